@@ -1,0 +1,1 @@
+"""From histories to segments and wear rates."""

@@ -1,0 +1,1 @@
+"""From wear rates to hours, dates and chances."""

@@ -1,0 +1,1 @@
+"""Files, workbooks and folders to checked frames."""

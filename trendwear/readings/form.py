@@ -1,0 +1,355 @@
+"""The form in which readings are brought in: every sheet, every column, what it may hold.
+
+This is the input contract as data.  Reading files, checking cells, writing the
+blank workbook and explaining a fault all take it from here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+__all__ = ["ACTIONS", "SHEETS", "STATES", "Column", "Holds", "Sheet"]
+
+
+class Holds(Enum):
+    """What a column's cells hold."""
+
+    TEXT = "text"
+    NAME = "a name, compared by `trendwear.wording.fold`"
+    WORD = "one of a set of words"
+    NUMBER = "a plain number"
+    COUNT = "a whole number, not negative"
+    YES_NO = "yes or no"
+    DATE = "a date; a month or a year where only that is known"
+    HOURS = "an hour-meter reading, perhaps with its own spread"
+    LENGTH = "a length in any accepted notation, perhaps with its unit"
+    UNIT = "a unit of length"
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a sheet."""
+
+    name: str
+    holds: Holds
+    meaning: str
+    words: tuple[str, ...] = ()
+    """The words a `Holds.WORD` column accepts."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet of the form."""
+
+    name: str
+    meaning: str
+    columns: tuple[Column, ...]
+    needs: tuple[str, ...]
+    """Columns without which a row means nothing."""
+    key: tuple[str, ...]
+    """Columns that tell one row from another."""
+
+    def column(self, name: str) -> Column:
+        """Return the column of that name; `KeyError` where the sheet has none."""
+        for column in self.columns:
+            if column.name == name:
+                return column
+        raise KeyError(f"sheet {self.name} has no column {name}")
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of all columns, in order."""
+        return tuple(column.name for column in self.columns)
+
+
+STATES: Final = ("as-found", "as-left", "check", "not stated")
+ACTIONS: Final = (
+    "renewed",
+    "adjusted",
+    "shimmed",
+    "dressed",
+    "re-babbitted",
+    "reground",
+    "partner renewed",
+    "moved",
+    "exchanged",
+)
+BASES: Final = ("diametral", "radial", "axial", "thickness")
+
+_T, _N, _W, _F = Holds.TEXT, Holds.NAME, Holds.WORD, Holds.NUMBER
+_C, _Y, _D, _H = Holds.COUNT, Holds.YES_NO, Holds.DATE, Holds.HOURS
+_L, _U = Holds.LENGTH, Holds.UNIT
+
+_MACHINE = Column("machine", _N, "the machine's tag or name")
+_CLEARANCE = Column("clearance", _N, "the position: one clearance of that machine")
+_BY = Column("by", _T, "who")
+_NOTE = Column("note", _T, "anything worth keeping")
+_UNIT = Column("unit", _U, "mm, um, mil (thou) or in")
+_BASIS = Column("basis", _W, "how the clearance is counted", BASES)
+
+SHEETS: Final[dict[str, Sheet]] = {
+    sheet.name: sheet
+    for sheet in (
+        Sheet(
+            "machines",
+            "one row for each machine",
+            (
+                _MACHINE,
+                Column("description", _T, "what it is and drives"),
+                Column("class", _N, "machines that wear alike share a class"),
+                Column("site", _T, "where it stands"),
+                Column("train", _N, "machines that can only stop together"),
+                Column("spare_of", _N, "the machine this one stands in for"),
+                Column("open_days", _F, "days an opening takes"),
+                Column("crew_days", _F, "crew days an opening takes"),
+                Column("cost_if_past", _F, "cost of running past a limit"),
+            ),
+            needs=("machine",),
+            key=("machine",),
+        ),
+        Sheet(
+            "clearances",
+            "the register: one row for each clearance and limit",
+            (
+                _MACHINE,
+                _CLEARANCE,
+                Column("kind", _N, "what is measured: sleeve bearing, carbon ring …"),
+                _BASIS,
+                Column("moves", _W, "which way it wears", ("opens", "closes")),
+                _UNIT,
+                Column("limit", _L, "the largest (opens) or smallest (closes) allowed"),
+                Column("limit_from", _D, "the date from which this limit holds"),
+                Column("limit_source", _T, "manual, edition, page"),
+                Column(
+                    "limit_meaning",
+                    _W,
+                    "what the limit asks for",
+                    ("renew at overhaul", "do not run beyond"),
+                ),
+                Column("design_min", _L, "smallest clearance as built"),
+                Column("design_max", _L, "largest clearance as built"),
+                Column(
+                    "consequence",
+                    _W,
+                    "what passing the limit puts at stake",
+                    ("efficiency", "leak", "damage", "people"),
+                ),
+                Column("limiting", _Y, "whether it may set the overhaul"),
+                Column("part", _T, "the part as the shop calls it"),
+                Column("part_no", _N, "the part's number"),
+                Column("quantity", _F, "how many are needed"),
+                Column("location", _T, "where in the machine"),
+                Column("slot", _N, "slot number"),
+                Column("set", _N, "clearances renewed together"),
+                Column("partner", _N, "the part it runs against"),
+                Column(
+                    "access",
+                    _W,
+                    "what must be opened to reach it",
+                    ("none", "bearing cap", "packing housing", "casing"),
+                ),
+                Column("family", _N, "clearances that wear alike"),
+                Column(
+                    "reduce", _W, "which of several readings the trend takes", ("worst", "mean")
+                ),
+                Column("method", _N, "the usual way it is measured"),
+            ),
+            needs=("machine", "clearance", "kind", "basis", "moves", "unit"),
+            key=("machine", "clearance", "moves", "limit_from"),
+        ),
+        Sheet(
+            "readings",
+            "one row for each reading taken",
+            (
+                _MACHINE,
+                _CLEARANCE,
+                Column("date", _D, "the day it was taken"),
+                Column("run_hours", _H, "hour meter"),
+                Column("state", _W, "when in the opening it was taken", STATES),
+                Column("value", _L, "the reading as written"),
+                _UNIT,
+                _BASIS,
+                Column("starts", _C, "start counter"),
+                Column("opening", _N, "name of the opening it belongs to"),
+                Column("repeat", _N, "number of the repeated reading"),
+                Column("plane", _N, "plane in which it was taken"),
+                Column("angle", _N, "angle or clock position"),
+                Column("method", _N, "how it was measured"),
+                Column("uncertainty", _L, "standard uncertainty, or ± a half-width"),
+                Column("instrument", _T, "which instrument"),
+                Column("surface", _W, "dry or oily", ("dry", "oily")),
+                Column("temperature", _T, "temperature of the parts"),
+                _BY,
+                _NOTE,
+            ),
+            needs=("machine", "clearance", "state", "value"),
+            key=(
+                "machine",
+                "clearance",
+                "date",
+                "opening",
+                "state",
+                "plane",
+                "angle",
+                "repeat",
+            ),
+        ),
+        Sheet(
+            "work",
+            "one row for each thing done to a clearance",
+            (
+                _MACHINE,
+                Column("clearance", _N, "one clearance, a set, or * for all"),
+                Column("date", _D, "the day it was done"),
+                Column("action", _W, "what was done", ACTIONS),
+                Column("run_hours", _H, "hour meter"),
+                Column("opening", _N, "name of the opening it belongs to"),
+                Column("amount", _L, "by how much a shim shifted the gap (signed)"),
+                _UNIT,
+                Column("part_no", _N, "number of the part fitted"),
+                Column("serial", _T, "serial number of the part fitted"),
+                Column("supplier", _T, "who supplied it"),
+                Column("to_clearance", _N, "where a moved part went"),
+                Column("to_machine", _N, "to which machine it went"),
+                _BY,
+                _NOTE,
+            ),
+            needs=("machine", "clearance", "date", "action"),
+            key=("machine", "clearance", "date", "action", "opening", "to_clearance"),
+        ),
+        Sheet(
+            "events",
+            "one row for each thing that happened to a machine",
+            (
+                _MACHINE,
+                Column("date", _D, "the day it happened"),
+                Column("what", _T, "wet steam, oil loss, trip, speed or oil change …"),
+                Column("severity", _T, "how bad it was"),
+                Column("clearances", _T, "which clearances it touched"),
+                _BY,
+                _NOTE,
+            ),
+            needs=("machine", "date", "what"),
+            key=("machine", "date", "what"),
+        ),
+        Sheet(
+            "run_log",
+            "hour-meter readings between openings",
+            (
+                _MACHINE,
+                Column("date", _D, "the day it was read"),
+                Column("run_hours", _H, "hour meter"),
+                Column("starts", _C, "start counter"),
+                Column("meter", _W, "replaced: a new meter's first reading", ("replaced",)),
+            ),
+            needs=("machine", "date", "run_hours"),
+            key=("machine", "date", "meter"),
+        ),
+        Sheet(
+            "duty_plan",
+            "how the machine is expected to run",
+            (
+                _MACHINE,
+                Column("from", _D, "first day"),
+                Column("to", _D, "last day; blank: until the next row, or open"),
+                Column("hours_per_day", _F, "running hours a day"),
+                Column("starts_per_month", _F, "starts a month"),
+                Column("spread", _F, "relative standard deviation of all future hours"),
+            ),
+            needs=("machine", "from", "hours_per_day"),
+            key=("machine", "from"),
+        ),
+        Sheet(
+            "outages",
+            "windows in which a machine may be opened",
+            (
+                Column("outage", _N, "name of the window"),
+                Column("start", _D, "first day"),
+                Column("end", _D, "last day"),
+                Column("site", _T, "where"),
+                Column("scope", _T, "what may be opened"),
+                Column("freeze", _D, "the day the scope is fixed"),
+                Column("machines", _F, "how many machines fit"),
+                Column("crew_days", _F, "crew days there are"),
+                Column("cost", _F, "cost of using it"),
+            ),
+            needs=("outage", "start", "end"),
+            key=("outage",),
+        ),
+        Sheet(
+            "due_dates",
+            "dates set by law, insurer or site rule",
+            (
+                _MACHINE,
+                Column("what", _T, "what is due"),
+                Column("due", _D, "by when"),
+                Column("tolerance_days", _F, "days of grace"),
+                Column("authority", _T, "who asks for it"),
+            ),
+            needs=("machine", "what", "due"),
+            key=("machine", "what", "due"),
+        ),
+        Sheet(
+            "risks",
+            "the chance of passing a limit that the site accepts",
+            (
+                Column(
+                    "consequence",
+                    _W,
+                    "what is at stake",
+                    ("efficiency", "leak", "damage", "people"),
+                ),
+                Column("accepted", _F, "accepted chance, 0 to 1"),
+                _BY,
+                Column("date", _D, "when it was set"),
+            ),
+            needs=("consequence", "accepted"),
+            key=("consequence",),
+        ),
+        Sheet(
+            "parts",
+            "what the parts are called and how long they take to come",
+            (
+                Column("part_no", _N, "the part's number"),
+                Column("part", _T, "the part as the shop calls it"),
+                Column("supplier", _T, "who supplies it"),
+                Column("supplier_part_name", _T, "what the supplier calls it"),
+                Column("supplier_part_no", _T, "the supplier's number"),
+                Column("superseded_by", _N, "the number that replaces it"),
+                Column("lead_time_days", _F, "days from order to delivery"),
+                Column("price", _F, "price of one"),
+                Column("in_stock", _F, "how many are on the shelf"),
+            ),
+            needs=("part_no",),
+            key=("part_no",),
+        ),
+        Sheet(
+            "methods",
+            "how well each way of measuring measures",
+            (
+                Column("method", _N, "name of the method"),
+                Column("uncertainty", _L, "standard uncertainty, or ± a half-width"),
+                _UNIT,
+                Column("resolution", _L, "finest step"),
+                Column("bias", _L, "what it reads too much"),
+            ),
+            needs=("method",),
+            key=("method",),
+        ),
+        Sheet(
+            "names",
+            "spellings met in old sheets",
+            (
+                _MACHINE,
+                Column("as_written", _N, "the spelling met"),
+                Column("clearance", _N, "the position it means"),
+                Column("kind", _N, "the kind it means"),
+            ),
+            needs=("as_written",),
+            key=("machine", "as_written"),
+        ),
+    )
+}
+"""Every sheet of the form by its name."""

@@ -1,0 +1,1 @@
+"""Readings, registers and their record in one DuckDB file."""

@@ -1,0 +1,257 @@
+"""The frames that rooms hand to one another: columns, dtypes, units, and their check.
+
+Lengths are millimetres, hours are running hours, dates are ``datetime64[us]``
+without a time zone.  The unit stands in the column's name.  A missing text is
+None/NaN, a missing number NaN, a missing date NaT; never an empty string.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import pandas as pd
+
+__all__ = [
+    "CLEARANCES",
+    "DUTY_PLAN",
+    "EVENTS",
+    "LIMIT_FORECAST",
+    "MACHINES",
+    "METHODS",
+    "READINGS",
+    "RUN_LOG",
+    "WORK",
+    "Columns",
+    "check",
+    "conform",
+    "empty",
+]
+
+Columns = dict[str, str]
+"""Column names and what they hold: text, number, date, flag or count."""
+
+_DTYPES: Final = {
+    "text": "object",
+    "number": "float64",
+    "date": "datetime64[us]",
+    "flag": "bool",
+    "count": "int64",
+}
+
+_PROVENANCE: Final[Columns] = {"file": "text", "sheet": "text", "row": "count"}
+
+MACHINES: Final[Columns] = {
+    "machine": "text",
+    "description": "text",
+    "class": "text",
+    "site": "text",
+    "train": "text",
+    "spare_of": "text",
+    "open_days": "number",
+    "crew_days": "number",
+    "cost_if_past": "number",
+}
+
+CLEARANCES: Final[Columns] = {
+    "machine": "text",
+    "clearance": "text",
+    "kind": "text",
+    "basis": "text",
+    "moves": "text",
+    "unit": "text",
+    "limit_mm": "number",
+    "limit_from": "date",
+    "limit_source": "text",
+    "limit_meaning": "text",
+    "design_min_mm": "number",
+    "design_max_mm": "number",
+    "consequence": "text",
+    "limiting": "flag",  # default: where there is a limit
+    "part": "text",
+    "part_no": "text",
+    "quantity": "number",
+    "location": "text",
+    "slot": "text",
+    "set": "text",
+    "partner": "text",
+    "access": "text",
+    "family": "text",
+    "reduce": "text",
+    "method": "text",
+}
+
+READINGS: Final[Columns] = {
+    "reading": "count",  # its number in the store
+    "machine": "text",  # as the register spells it
+    "clearance": "text",  # as the register spells it
+    "date": "date",
+    "date_spread_days": "number",  # half-width where only month or year is known, else 0
+    "run_hours": "number",  # as on the hour meter then fitted
+    "hours_spread": "number",  # half-width stated with the hours, else 0
+    "starts": "number",
+    "state": "text",
+    "value_mm": "number",  # midpoint of what was read, in the reading's own basis
+    "lower_mm": "number",  # what was read: not less than this (-inf: open)
+    "upper_mm": "number",  # what was read: not more than this (+inf: open)
+    "at_least": "flag",  # one-sided: worn at least to value_mm, perhaps further
+    "half_width_mm": "number",  # of a go/no-go pair, a range or a ± beside the value, else 0
+    "stated_mm": "number",  # standard uncertainty stated for this reading, NaN where none
+    "step_mm": "number",  # finest step in which the value was written
+    "unit": "text",  # unit the value was written in
+    "basis": "text",  # the reading's own basis
+    "opening": "text",
+    "repeat": "text",
+    "plane": "text",
+    "angle": "text",
+    "method": "text",
+    "surface": "text",
+    "instrument": "text",
+    "by": "text",
+    "note": "text",
+    "written": "text",  # the value cell as written
+    **_PROVENANCE,
+}
+
+WORK: Final[Columns] = {
+    "machine": "text",
+    "clearance": "text",  # a clearance, the name of a set, or *
+    "date": "date",
+    "date_spread_days": "number",
+    "action": "text",
+    "run_hours": "number",
+    "hours_spread": "number",
+    "opening": "text",
+    "amount_mm": "number",
+    "part_no": "text",
+    "serial": "text",
+    "supplier": "text",
+    "to_clearance": "text",
+    "to_machine": "text",
+    "by": "text",
+    "note": "text",
+    **_PROVENANCE,
+}
+
+EVENTS: Final[Columns] = {
+    "machine": "text",
+    "date": "date",
+    "date_spread_days": "number",
+    "what": "text",
+    "severity": "text",
+    "clearances": "text",
+    "by": "text",
+    "note": "text",
+    **_PROVENANCE,
+}
+
+RUN_LOG: Final[Columns] = {
+    "machine": "text",
+    "date": "date",
+    "run_hours": "number",
+    "starts": "number",
+    "meter": "text",  # "replaced" or missing
+    **_PROVENANCE,
+}
+
+DUTY_PLAN: Final[Columns] = {
+    "machine": "text",
+    "from": "date",
+    "to": "date",
+    "hours_per_day": "number",
+    "starts_per_month": "number",
+    "spread": "number",
+}
+
+METHODS: Final[Columns] = {
+    "method": "text",
+    "uncertainty_mm": "number",  # one standard uncertainty
+    "resolution_mm": "number",
+    "bias_mm": "number",
+}
+
+LIMIT_FORECAST: Final[Columns] = {
+    "machine": "text",
+    "clearance": "text",
+    "kind": "text",
+    "part": "text",
+    "part_no": "text",
+    "location": "text",
+    "slot": "text",
+    "basis": "text",
+    "moves": "text",
+    "unit": "text",
+    "as_of": "date",
+    "run_hours": "number",
+    "last_reading_date": "date",
+    "last_reading": "number",
+    "clearance_now": "number",
+    "limit": "number",
+    "limit_source": "text",
+    "allowance_used": "number",
+    "rate_per_1000h": "number",
+    "rate_low": "number",
+    "rate_high": "number",
+    "own_share": "number",
+    "hours_to_limit_p05": "number",
+    "hours_to_limit_p50": "number",
+    "hours_to_limit_p95": "number",
+    "date_p05": "date",
+    "date_p50": "date",
+    "date_p95": "date",
+    "chance_past_now": "number",
+    "horizon_hours": "number",
+    "chance_past_horizon": "number",
+    "found_p05": "number",
+    "found_p50": "number",
+    "found_p95": "number",
+    "readings": "count",
+    "segments": "count",
+    "family": "text",
+    "reach": "number",
+    "outcome": "text",
+    "notes": "text",
+}
+"""The limit-forecast table.  Lengths here are in each row's own ``unit``."""
+
+
+def empty(columns: Columns) -> pd.DataFrame:
+    """Return a frame of those columns without rows."""
+    return pd.DataFrame({name: pd.Series(dtype=_DTYPES[what]) for name, what in columns.items()})
+
+
+def conform(frame: pd.DataFrame, columns: Columns) -> pd.DataFrame:
+    """Return ``frame`` with exactly these columns, in order, cast to their dtypes.
+
+    A column that is missing becomes empty; flags and counts have no empty value
+    and must be there.
+    """
+    cast = {}
+    for name, what in columns.items():
+        if name in frame:
+            column = frame[name]
+        elif what in ("flag", "count") and len(frame):
+            raise KeyError(f"a frame needs the column {name}")
+        else:
+            column = pd.Series([None] * len(frame), index=frame.index, dtype="object")
+        if what == "text":
+            column = column.astype("object").where(column.notna(), None)
+        cast[name] = column.astype(_DTYPES[what])
+    return pd.DataFrame(cast, index=frame.index)
+
+
+def check(frame: pd.DataFrame, columns: Columns) -> pd.DataFrame:
+    """Return ``frame`` unchanged after checking that it has these columns and dtypes.
+
+    Raises
+    ------
+    KeyError
+        A column is missing or its dtype is not the agreed one: a fault of the
+        program, not of its user.
+    """
+    for name, what in columns.items():
+        if name not in frame:
+            raise KeyError(f"a frame lacks the column {name}")
+        dtype = str(frame[name].dtype)
+        if dtype != _DTYPES[what] and not (what == "text" and dtype == "str"):
+            raise KeyError(f"column {name} is {dtype}, not {_DTYPES[what]}")
+    return frame
