@@ -20,6 +20,10 @@ __all__ = [
     "METHODS",
     "READINGS",
     "RUN_LOG",
+    "TREND_LINES",
+    "TREND_POINTS",
+    "TREND_SEGMENTS",
+    "TREND_WORK",
     "WORK",
     "Columns",
     "check",
@@ -212,6 +216,54 @@ LIMIT_FORECAST: Final[Columns] = {
     "notes": "text",
 }
 """The limit-forecast table.  Lengths here are in each row's own ``unit``."""
+
+
+TREND_POINTS: Final[Columns] = {
+    "date": "date",
+    "hours": "number",  # running hours on the machine's hour line, bridged over meters
+    "hours_from": "text",  # "stated", "opening", "interpolated" or "unknown"
+    "value_mm": "number",  # in the register's basis
+    "u_mm": "number",  # one standard uncertainty
+    "u_from": "text",  # "stated", "method" or "written resolution"
+    "at_least": "flag",
+    "state": "text",
+    "segment": "count",  # 1, 2, …; 0: in none
+    "fitted": "flag",
+    "remark": "text",  # why it is not fitted, or what was done to it
+    "method": "text",
+    "written": "text",
+    **_PROVENANCE,
+}
+"""The readings that the trend of one clearance takes, one a row."""
+
+TREND_SEGMENTS: Final[Columns] = {
+    "segment": "count",
+    "cause": "text",  # what began it: "first reading", an action, "unexplained step"
+    "start_date": "date",
+    "start_hours": "number",
+    "end_date": "date",  # of its last reading; NaT where it has none
+    "end_hours": "number",
+    "readings": "count",  # fitted readings in it
+}
+
+TREND_WORK: Final[Columns] = {
+    "date": "date",
+    "hours": "number",
+    "action": "text",
+    "part_no": "text",
+    "supplier": "text",
+    "note": "text",
+}
+
+TREND_LINES: Final[Columns] = {
+    "segment": "count",
+    "stretch": "text",  # "fitted" between readings, "forecast" after the last one
+    "hours": "number",
+    "date": "date",  # NaT where the duty is unknown
+    "fit_mm": "number",
+    "low_mm": "number",  # 5 % of the true clearance lies below (forecast only, else NaN)
+    "high_mm": "number",  # 5 % lies above
+}
 
 
 def empty(columns: Columns) -> pd.DataFrame:
