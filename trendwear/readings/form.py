@@ -6,63 +6,11 @@ blank workbook and explaining a fault all take it from here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import Enum
 from typing import Final
 
-__all__ = ["ACTIONS", "SHEETS", "STATES", "Column", "Holds", "Sheet"]
+from trendwear.readings.columns import Column, Holds, Sheet, Takes
 
-
-class Holds(Enum):
-    """What a column's cells hold."""
-
-    TEXT = "text"
-    NAME = "a name, compared by `trendwear.wording.fold`"
-    WORD = "one of a set of words"
-    NUMBER = "a plain number"
-    COUNT = "a whole number, not negative"
-    YES_NO = "yes or no"
-    DATE = "a date; a month or a year where only that is known"
-    HOURS = "an hour-meter reading, perhaps with its own spread"
-    LENGTH = "a length in any accepted notation, perhaps with its unit"
-    UNIT = "a unit of length"
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column of a sheet."""
-
-    name: str
-    holds: Holds
-    meaning: str
-    words: tuple[str, ...] = ()
-    """The words a `Holds.WORD` column accepts."""
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """One sheet of the form."""
-
-    name: str
-    meaning: str
-    columns: tuple[Column, ...]
-    needs: tuple[str, ...]
-    """Columns without which a row means nothing."""
-    key: tuple[str, ...]
-    """Columns that tell one row from another."""
-
-    def column(self, name: str) -> Column:
-        """Return the column of that name; `KeyError` where the sheet has none."""
-        for column in self.columns:
-            if column.name == name:
-                return column
-        raise KeyError(f"sheet {self.name} has no column {name}")
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Names of all columns, in order."""
-        return tuple(column.name for column in self.columns)
-
+__all__ = ["ACTIONS", "SHEETS", "STATES", "Column", "Holds", "Sheet", "Takes"]
 
 STATES: Final = ("as-found", "as-left", "check", "not stated")
 ACTIONS: Final = (
@@ -88,77 +36,88 @@ _BY = Column("by", _T, "who")
 _NOTE = Column("note", _T, "anything worth keeping")
 _UNIT = Column("unit", _U, "mm, um, mil (thou) or in")
 _BASIS = Column("basis", _W, "how the clearance is counted", BASES)
+_UNCERTAINTY = Column(
+    "uncertainty", _L, "standard uncertainty, or ± a half-width", takes=Takes.SPREAD
+)
+_CONSEQUENCE = Column(
+    "consequence",
+    _W,
+    "what passing the limit puts at stake",
+    ("efficiency", "leak", "damage", "people"),
+)
+
+_MACHINES = Sheet(
+    "machines",
+    "one row for each machine",
+    (
+        _MACHINE,
+        Column("description", _T, "what it is and drives"),
+        Column("class", _N, "machines that wear alike share a class"),
+        Column("site", _T, "where it stands"),
+        Column("train", _N, "machines that can only stop together"),
+        Column("spare_of", _N, "the machine this one stands in for"),
+        Column("open_days", _F, "days an opening takes"),
+        Column("crew_days", _F, "crew days an opening takes"),
+        Column("cost_if_past", _F, "cost of running past a limit"),
+    ),
+    needs=("machine",),
+    key=("machine",),
+)
+_CLEARANCES = Sheet(
+    "clearances",
+    "the register: one row for each clearance and limit",
+    (
+        _MACHINE,
+        _CLEARANCE,
+        Column("kind", _N, "what is measured: sleeve bearing, carbon ring …"),
+        _BASIS,
+        Column("moves", _W, "which way it wears", ("opens", "closes")),
+        _UNIT,
+        Column("limit", _L, "the largest (opens) or smallest (closes) allowed"),
+        Column("limit_from", _D, "the date from which this limit holds"),
+        Column("limit_source", _T, "manual, edition, page"),
+        Column(
+            "limit_meaning",
+            _W,
+            "what the limit asks for",
+            ("renew at overhaul", "do not run beyond"),
+        ),
+        Column("design_min", _L, "smallest clearance as built"),
+        Column("design_max", _L, "largest clearance as built"),
+        _CONSEQUENCE,
+        Column("limiting", _Y, "whether it may set the overhaul"),
+        Column("part", _T, "the part as the shop calls it"),
+        Column("part_no", _N, "the part's number"),
+        Column("quantity", _F, "how many are needed"),
+        Column("location", _T, "where in the machine"),
+        Column("slot", _N, "slot number"),
+        Column("set", _N, "clearances renewed together"),
+        Column("partner", _N, "the part it runs against"),
+        Column(
+            "access",
+            _W,
+            "what must be opened to reach it",
+            ("none", "bearing cap", "packing housing", "casing"),
+        ),
+        Column("family", _N, "clearances that wear alike"),
+        Column("reduce", _W, "which of several readings the trend takes", ("worst", "mean")),
+        Column("method", _N, "the usual way it is measured"),
+    ),
+    needs=("machine", "clearance", "kind", "basis", "moves", "unit"),
+    key=("machine", "clearance", "moves", "limit_from"),
+)
+_READINGS_OWN = ("machine", "clearance", "unit", "basis", "method")
+_CARRIED = (
+    *(c for c in _MACHINES.columns + _CLEARANCES.columns if c.name not in _READINGS_OWN),
+    Column("limit_unit", _U, "unit of the limit, where readings come in several"),
+    Column("register_basis", _W, "the clearance's basis, where readings come in several", BASES),
+)
 
 SHEETS: Final[dict[str, Sheet]] = {
     sheet.name: sheet
     for sheet in (
-        Sheet(
-            "machines",
-            "one row for each machine",
-            (
-                _MACHINE,
-                Column("description", _T, "what it is and drives"),
-                Column("class", _N, "machines that wear alike share a class"),
-                Column("site", _T, "where it stands"),
-                Column("train", _N, "machines that can only stop together"),
-                Column("spare_of", _N, "the machine this one stands in for"),
-                Column("open_days", _F, "days an opening takes"),
-                Column("crew_days", _F, "crew days an opening takes"),
-                Column("cost_if_past", _F, "cost of running past a limit"),
-            ),
-            needs=("machine",),
-            key=("machine",),
-        ),
-        Sheet(
-            "clearances",
-            "the register: one row for each clearance and limit",
-            (
-                _MACHINE,
-                _CLEARANCE,
-                Column("kind", _N, "what is measured: sleeve bearing, carbon ring …"),
-                _BASIS,
-                Column("moves", _W, "which way it wears", ("opens", "closes")),
-                _UNIT,
-                Column("limit", _L, "the largest (opens) or smallest (closes) allowed"),
-                Column("limit_from", _D, "the date from which this limit holds"),
-                Column("limit_source", _T, "manual, edition, page"),
-                Column(
-                    "limit_meaning",
-                    _W,
-                    "what the limit asks for",
-                    ("renew at overhaul", "do not run beyond"),
-                ),
-                Column("design_min", _L, "smallest clearance as built"),
-                Column("design_max", _L, "largest clearance as built"),
-                Column(
-                    "consequence",
-                    _W,
-                    "what passing the limit puts at stake",
-                    ("efficiency", "leak", "damage", "people"),
-                ),
-                Column("limiting", _Y, "whether it may set the overhaul"),
-                Column("part", _T, "the part as the shop calls it"),
-                Column("part_no", _N, "the part's number"),
-                Column("quantity", _F, "how many are needed"),
-                Column("location", _T, "where in the machine"),
-                Column("slot", _N, "slot number"),
-                Column("set", _N, "clearances renewed together"),
-                Column("partner", _N, "the part it runs against"),
-                Column(
-                    "access",
-                    _W,
-                    "what must be opened to reach it",
-                    ("none", "bearing cap", "packing housing", "casing"),
-                ),
-                Column("family", _N, "clearances that wear alike"),
-                Column(
-                    "reduce", _W, "which of several readings the trend takes", ("worst", "mean")
-                ),
-                Column("method", _N, "the usual way it is measured"),
-            ),
-            needs=("machine", "clearance", "kind", "basis", "moves", "unit"),
-            key=("machine", "clearance", "moves", "limit_from"),
-        ),
+        _MACHINES,
+        _CLEARANCES,
         Sheet(
             "readings",
             "one row for each reading taken",
@@ -168,7 +127,7 @@ SHEETS: Final[dict[str, Sheet]] = {
                 Column("date", _D, "the day it was taken"),
                 Column("run_hours", _H, "hour meter"),
                 Column("state", _W, "when in the opening it was taken", STATES),
-                Column("value", _L, "the reading as written"),
+                Column("value", _L, "the reading as written", takes=Takes.READING),
                 _UNIT,
                 _BASIS,
                 Column("starts", _C, "start counter"),
@@ -177,7 +136,7 @@ SHEETS: Final[dict[str, Sheet]] = {
                 Column("plane", _N, "plane in which it was taken"),
                 Column("angle", _N, "angle or clock position"),
                 Column("method", _N, "how it was measured"),
-                Column("uncertainty", _L, "standard uncertainty, or ± a half-width"),
+                _UNCERTAINTY,
                 Column("instrument", _T, "which instrument"),
                 Column("surface", _W, "dry or oily", ("dry", "oily")),
                 Column("temperature", _T, "temperature of the parts"),
@@ -195,6 +154,7 @@ SHEETS: Final[dict[str, Sheet]] = {
                 "angle",
                 "repeat",
             ),
+            also=_CARRIED,
         ),
         Sheet(
             "work",
@@ -206,7 +166,9 @@ SHEETS: Final[dict[str, Sheet]] = {
                 Column("action", _W, "what was done", ACTIONS),
                 Column("run_hours", _H, "hour meter"),
                 Column("opening", _N, "name of the opening it belongs to"),
-                Column("amount", _L, "by how much a shim shifted the gap (signed)"),
+                Column(
+                    "amount", _L, "by how much a shim shifted the gap (signed)", takes=Takes.SHIFT
+                ),
                 _UNIT,
                 Column("part_no", _N, "number of the part fitted"),
                 Column("serial", _T, "serial number of the part fitted"),
@@ -295,12 +257,7 @@ SHEETS: Final[dict[str, Sheet]] = {
             "risks",
             "the chance of passing a limit that the site accepts",
             (
-                Column(
-                    "consequence",
-                    _W,
-                    "what is at stake",
-                    ("efficiency", "leak", "damage", "people"),
-                ),
+                _CONSEQUENCE,
                 Column("accepted", _F, "accepted chance, 0 to 1"),
                 _BY,
                 Column("date", _D, "when it was set"),
@@ -330,10 +287,10 @@ SHEETS: Final[dict[str, Sheet]] = {
             "how well each way of measuring measures",
             (
                 Column("method", _N, "name of the method"),
-                Column("uncertainty", _L, "standard uncertainty, or ± a half-width"),
+                _UNCERTAINTY,
                 _UNIT,
                 Column("resolution", _L, "finest step"),
-                Column("bias", _L, "what it reads too much"),
+                Column("bias", _L, "what it reads too much", takes=Takes.SHIFT),
             ),
             needs=("method",),
             key=("method",),

@@ -1,0 +1,77 @@
+"""What a sheet of the form is made of: columns, and what their cells hold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+__all__ = ["Column", "Holds", "Sheet", "Takes"]
+
+
+class Holds(Enum):
+    """What a column's cells hold."""
+
+    TEXT = "text"
+    NAME = "a name, compared by `trendwear.wording.fold`"
+    WORD = "one of a set of words"
+    NUMBER = "a plain number"
+    COUNT = "a whole number, not negative"
+    YES_NO = "yes or no"
+    DATE = "a date; a month or a year where only that is known"
+    HOURS = "an hour-meter reading, perhaps with its own spread"
+    LENGTH = "a length in any accepted notation, perhaps with its unit"
+    UNIT = "a unit of length"
+
+
+class Takes(Enum):
+    """Which notations of a length a `Holds.LENGTH` column takes."""
+
+    READING = "a number, a range, a go/no-go pair, <, > or a value with its ±"
+    SIZE = "one number, not negative"
+    SHIFT = "one number with its sign"
+    SPREAD = "one standard uncertainty, or ± a half-width"
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a sheet."""
+
+    name: str
+    holds: Holds
+    meaning: str
+    words: tuple[str, ...] = ()
+    """The words a `Holds.WORD` column accepts."""
+    takes: Takes = Takes.SIZE
+    """The notations a `Holds.LENGTH` column accepts."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One sheet of the form."""
+
+    name: str
+    meaning: str
+    columns: tuple[Column, ...]
+    needs: tuple[str, ...]
+    """Columns without which a row means nothing."""
+    key: tuple[str, ...]
+    """Columns that tell one row from another."""
+    also: tuple[Column, ...] = ()
+    """Columns of the registers that its rows may carry, where no register is at hand yet."""
+
+    def column(self, name: str) -> Column:
+        """Return the column of that name; `KeyError` where the sheet has none."""
+        for column in self.all_columns:
+            if column.name == name:
+                return column
+        raise KeyError(f"sheet {self.name} has no column {name}")
+
+    @property
+    def all_columns(self) -> tuple[Column, ...]:
+        """Its own columns and those of the registers that it may carry."""
+        return self.columns + self.also
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of its own columns, in order."""
+        return tuple(column.name for column in self.columns)
