@@ -1,0 +1,1 @@
+"""The demo plant: an invented cane-sugar mill with known wear rates."""
