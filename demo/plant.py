@@ -101,7 +101,8 @@ def _work(visits: list[Visit]) -> list[Row]:
         by_set.setdefault(key if key[2] else (*key[:2], visit.position.clearance), []).append(visit)
     for (_, _, name), together in by_set.items():
         done = [row for visit in together for row in work_of(visit)]
-        whole_set = len(done) == len(together) > 1
+        alike = {tuple({**row, "clearance": ""}.items()) for row in done}
+        whole_set = len(done) == len(together) > len(alike) == 1
         rows += [{**done[0], "clearance": name}] if whole_set else done
     return rows
 

@@ -96,8 +96,8 @@ OLD_NAMES = {
 """What T-101's first sheets called its bearings."""
 
 STORIES = (
-    Story("T-101", 2014, ("Steam end bearing", "Exhaust end bearing"), _in_halves),
-    Story("T-101", 2015, ("Steam end bearing", "Exhaust end bearing"), _in_halves),
+    Story("T-101", 2014, (), _in_halves),
+    Story("T-101", 2015, (), _in_halves),
     Story("T-101", 2014, tuple(OLD_NAMES), _old_name),
     Story("T-101", 2015, tuple(OLD_NAMES), _old_name),
     Story("T-102", 2014, ("Steam end bearing",), _between_leaves),
