@@ -29,6 +29,7 @@ def fold(text: str) -> str:
 
 
 def fold_column(column: pd.Series) -> pd.Series:
-    """Fold a column of text; empty cells stay missing.  Each spelling is folded once."""
+    """Fold a column of text; empty cells become None.  Each spelling is folded once."""
     spellings = {text: fold(text) for text in column.dropna().unique()}
-    return column.map(spellings)
+    folded = column.map(spellings).astype("object")
+    return folded.where(folded.notna(), None)

@@ -1,0 +1,205 @@
+"""The chronicle of each machine: its hour line, its openings, and every row's place on them.
+
+This is where dates and hours of readings and work are settled, once, before any
+clearance is looked at.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from trendwear.fit.hour_line import HourLine, bridge_meters, days, empty_line, line_through
+from trendwear.fit.openings import NO_OPENING, number_openings
+from trendwear.wording import fold_column
+
+__all__ = ["Chronicle", "Record", "chronicle"]
+
+
+@dataclass(frozen=True)
+class Record:
+    """What was written down: frames `tables.READINGS`, `tables.WORK`, `tables.RUN_LOG`."""
+
+    readings: pd.DataFrame
+    work: pd.DataFrame
+    run_log: pd.DataFrame
+
+
+@dataclass(frozen=True)
+class Chronicle:
+    """What is known of all machines as of a day.
+
+    Attributes
+    ----------
+    readings, work : DataFrame
+        The rows on or before the day, each with ``likely_day`` (days since 1970, from
+        the hours where no date was written, NaN unknown), ``hours`` (bridged over
+        meters, NaN unknown), ``hours_from``
+        ("stated", "opening", "interpolated", "unknown"), ``hours_error`` (half-width),
+        ``doubt`` (why stated hours are unknown), ``opening_no`` (-1: none), ``order``
+        (rises with time within the machine).
+    openings : DataFrame
+        ``machine``, ``opening_no``, ``day``, ``last_day``, ``hours``.
+    lines : dict
+        `HourLine` by machine.
+    """
+
+    readings: pd.DataFrame
+    work: pd.DataFrame
+    openings: pd.DataFrame
+    lines: dict[str, HourLine]
+
+    def line(self, machine: str) -> HourLine:
+        """Return the machine's hour line, an empty one where it has none."""
+        return self.lines.get(machine, empty_line())
+
+
+def chronicle(record: Record, as_of: dt.date) -> Chronicle:
+    """Settle hours and openings from the rows dated on or before ``as_of``.
+
+    An opening counts by its last date: one that goes on after ``as_of`` is left
+    out as a whole.
+    """
+    rows = _stack(record)
+    day_limit = (np.datetime64(as_of) - np.datetime64("1970-01-01")).astype(int) + 1.0
+    if (rows["day"] >= day_limit).any():
+        settled = _settle(rows)
+        by_opening = settled.groupby(["machine", "opening_no"])["likely_day"].transform("max")
+        alone = settled["opening_no"] == NO_OPENING
+        later = settled["likely_day"].where(alone, by_opening) >= day_limit
+        rows = rows[~later.reindex(rows.index)]
+    settled = _settle(rows)
+    return _as_chronicle(record, settled)
+
+
+def _stack(record: Record) -> pd.DataFrame:
+    """Lay readings, work and log rows under one another, with what places them in time."""
+    shared = ["machine", "date", "run_hours"]
+    parts = []
+    for source, frame in (
+        ("reading", record.readings),
+        ("work", record.work),
+        ("log", record.run_log),
+    ):
+        part = frame[shared].copy()
+        part["source"] = source
+        part["source_index"] = frame.index
+        part["day"] = days(frame["date"])
+        part["vague"] = _or_zero(frame, "date_spread_days")
+        part["spread"] = _or_zero(frame, "hours_spread")
+        part["meter"] = frame.get("meter")
+        part["name"] = fold_column(frame["opening"]) if "opening" in frame else None
+        part["is_check"] = frame["state"].eq("check") if "state" in frame else source == "log"
+        parts.append(part)
+    rows = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
+    rows["rough"] = rows["spread"] > 0
+    return rows
+
+
+def _or_zero(frame: pd.DataFrame, column: str) -> pd.Series:
+    if column in frame:
+        return frame[column].fillna(0.0).astype("float64")
+    return pd.Series(0.0, index=frame.index)
+
+
+def _settle(rows: pd.DataFrame) -> pd.DataFrame:
+    """Give every row of every machine its hours, opening and order."""
+    if rows.empty:
+        placed = {"hours": 0.0, "hours_from": "", "hours_error": 0.0, "opening_no": 0, "order": 0.0}
+        return rows.assign(**placed, likely_day=0.0, doubt=None, machine_line=None)
+    return pd.concat([_settle_machine(part) for _, part in rows.groupby("machine", sort=False)])
+
+
+def _settle_machine(rows: pd.DataFrame) -> pd.DataFrame:
+    bridged = bridge_meters(rows)
+    rows = rows.assign(hours=bridged["hours"], doubt=bridged["doubt"])
+    rows["opening_no"] = number_openings(rows)
+    stated = rows["hours"].notna()
+    opening = rows[rows["opening_no"] != NO_OPENING].groupby("opening_no")
+    first_hours = opening["hours"].min()
+    in_opening = rows["opening_no"].map(first_hours)
+    placed = rows["hours"].where(in_opening.isna(), in_opening)
+    line = _line(rows, placed)
+    guess = rows["hours"].isna() & placed.isna() & rows["doubt"].isna()
+    placed = placed.where(~guess, line.hours_at(rows["day"].to_numpy()))
+    # A whole opening without hours stands at one hour: that of its first date.
+    placed = placed.where(
+        ~guess | (rows["opening_no"] == NO_OPENING),
+        placed.groupby(rows["opening_no"]).transform("min"),
+    )
+    placed = placed.mask(rows["doubt"].notna())
+    rows["hours_from"] = np.select(
+        [placed.isna(), stated, in_opening.notna()],
+        ["unknown", "stated", "opening"],
+        "interpolated",
+    )
+    rows["hours_error"] = rows["spread"] + _error_of_vague_date(rows, line)
+    rows["hours"] = placed
+    rows["likely_day"] = rows["day"].fillna(pd.Series(line.day_at(placed), index=rows.index))
+    rows["order"] = _order(rows)
+    rows["machine_line"] = [line] * len(rows)
+    return rows
+
+
+def _line(rows: pd.DataFrame, placed: pd.Series) -> HourLine:
+    """The line through log rows and stated hours; the machine stands during an opening."""
+    firm = rows["day"].notna() & (rows["vague"] == 0) & ~rows["rough"]
+    standing = firm & (rows["opening_no"] != NO_OPENING)
+    points = firm & (rows["hours"].notna() | standing)
+    return line_through(rows.loc[points, "day"].to_numpy(), placed[points].to_numpy())
+
+
+def _error_of_vague_date(rows: pd.DataFrame, line: HourLine) -> np.ndarray:
+    """Half the hours run while an interpolated row's date is uncertain."""
+    vague = rows["vague"].to_numpy()
+    guessed = (rows["hours_from"] == "interpolated").to_numpy() & (vague > 0)
+    error = np.zeros(len(rows))
+    if guessed.any():
+        day = rows["day"].to_numpy()[guessed]
+        low = np.interp(day - vague[guessed], line.day, line.hours)
+        high = np.interp(day + vague[guessed], line.day, line.hours)
+        error[guessed] = (high - low) / 2
+    return error
+
+
+def _order(rows: pd.DataFrame) -> pd.Series:
+    """A number that rises with time: the firm day, else the day at those hours, else the hours."""
+    hours, day = rows["hours"].to_numpy(), rows["day"].to_numpy()
+    dated = np.isfinite(day) & np.isfinite(hours)
+    if not dated.any():
+        return pd.Series(np.where(np.isnan(day), hours, day), index=rows.index)
+    known = pd.DataFrame({"hours": hours[dated], "day": day[dated]}).sort_values(["hours", "day"])
+    known = known.groupby("hours")["day"].mean().cummax()
+    first, last = known.index[0], known.index[-1]
+    beyond = np.minimum(hours - first, 0.0) + np.maximum(hours - last, 0.0)
+    at_hours = np.interp(hours, known.index, known.to_numpy()) + beyond / 24.0
+    seek = np.isnan(day) | ((rows["vague"].to_numpy() > 0) & np.isfinite(hours))
+    order = pd.Series(np.where(seek, at_hours, day), index=rows.index)
+    in_opening = rows["opening_no"] != NO_OPENING
+    first_row = order.groupby(rows["opening_no"]).transform("min")
+    return order.where(~in_opening, first_row)
+
+
+def _as_chronicle(record: Record, rows: pd.DataFrame) -> Chronicle:
+    places = ["likely_day", "hours", "hours_from", "hours_error", "opening_no", "order", "doubt"]
+
+    def back(source: str, frame: pd.DataFrame) -> pd.DataFrame:
+        part = rows[rows["source"] == source].set_index("source_index")[places]
+        return frame.loc[part.index].join(part)
+
+    opened = rows[rows["opening_no"] != NO_OPENING]
+    openings = (
+        opened.groupby(["machine", "opening_no"], sort=True)
+        .agg(day=("day", "min"), last_day=("day", "max"), hours=("hours", "min"))
+        .reset_index()
+    )
+    lines = rows.groupby("machine")["machine_line"].first().to_dict() if len(rows) else {}
+    return Chronicle(
+        readings=back("reading", record.readings),
+        work=back("work", record.work),
+        openings=openings,
+        lines=lines,
+    )
