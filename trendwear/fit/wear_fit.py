@@ -23,7 +23,7 @@ __all__ = ["WearFit", "find_mode", "fit_layout", "fit_wear", "prior_centres"]
 _GAUGE_SD: Final = (0.35, 0.7)  # of log phi: uncertainties stated, mostly assumed
 _WEAR_SD: Final = 0.7
 _TAU_SD: Final = 0.5
-_WEAR_SHARE: Final = 0.2  # sigma_w over rate x sqrt(median exposure of a segment)
+_WEAR_SHARE: Final = 0.2  # sigma_w over rate x sqrt(median exposure since a segment's start)
 _TAU_SHARE: Final = 0.35  # tau over rate
 _ENOUGH_FAMILIES: Final = 10
 _ENOUGH_FREEDOM: Final = 20
@@ -49,7 +49,7 @@ class WearFit:
     freedom: Floats
     """(F,) restricted degrees of freedom: innovations less the family's mean rate."""
     wear_share: float
-    """Prior centre of sigma_w over rate x sqrt(median exposure of a segment)."""
+    """Prior centre of sigma_w over rate x sqrt(median exposure since its segment's start)."""
     learned_from: int
     """How many families that centre was learned from; 0: it is the default."""
 
@@ -109,13 +109,13 @@ def _fit(layout: Layout, priors: Priors, share: float, learned_from: int) -> Wea
 
 
 def prior_centres(layout: Layout, wear_share: float) -> tuple[Priors, Floats]:
-    """Priors of every family, and its rate x sqrt(median exposure of a segment).
+    """Priors of every family, and its rate x sqrt(median exposure since a segment's start).
 
     The rate is the size of the family's weighted mean rate, not less than its
     standard error: first with steady and equal wear, then once more with the
     variances that this rate leads to.
     """
-    length = _median_segment(layout)
+    length = _median_run(layout)
     log_phi = np.zeros(layout.families)
     rate = _rate_size(layout, np.full(layout.families, -np.inf), np.full(layout.families, -np.inf))
     for _ in range(2):
@@ -140,17 +140,22 @@ def _rate_size(layout: Layout, log_wear: Floats, log_tau: Floats) -> Floats:
     return size
 
 
-def _median_segment(layout: Layout) -> Floats:
-    """Median exposure that a segment of the family spans; 1 where none spans any."""
+def _median_run(layout: Layout) -> Floats:
+    """Median exposure from a segment's start to its readings, by family; 1 where there is none."""
     histories = layout.histories
-    spans = np.zeros(len(histories.clearance))
-    np.add.at(spans, histories.segment[layout.rows], layout.step)
-    family = histories.family[histories.clearance][spans > 0]
-    spans = spans[spans > 0]
-    order = np.lexsort((spans, family))
+    stepped = np.empty(len(layout.rows))
+    stepped[layout.rows] = layout.step
+    total = np.cumsum(stepped)
+    # steps are 0 where a segment opens freely, and run from the known start elsewhere
+    length = np.bincount(histories.segment, minlength=len(histories.clearance))
+    before = np.concatenate([[0.0], total])[np.cumsum(length) - length]
+    run = (total - before[histories.segment])[layout.rows]
+    family = layout.family_of_row[run > 0]
+    run = run[run > 0]
+    order = np.lexsort((run, family))
     count = np.bincount(family, minlength=layout.families)
-    first = np.concatenate([[0], np.cumsum(count)[:-1]])
-    ranked = np.append(spans[order], 1.0)
+    first = np.cumsum(count) - count
+    ranked = np.append(run[order], 1.0)
     low = ranked[np.where(count > 0, first + (count - 1) // 2, -1)]
     high = ranked[np.where(count > 0, first + count // 2, -1)]
     return 0.5 * (low + high)
