@@ -1,200 +1,53 @@
-"""Fit the three variances of every family, all families in lockstep."""
+"""Fit the wear rates and variances of families of clearances."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from trendwear.fit.wear_histories import Floats, Histories, Layout, lay_out
-from trendwear.fit.wear_likelihood import (
-    THETA_OF_X,
-    Curve,
-    Priors,
-    evidence,
-    pool,
-    posterior,
-)
+from trendwear.fit.wear_histories import Histories, lay_out
+from trendwear.fit.wear_one_sided import moved, no_sites, stand_in
+from trendwear.fit.wear_search import WearFit, fit_at, fit_layout
 
-__all__ = ["WearFit", "find_mode", "fit_layout", "fit_wear", "prior_centres"]
+__all__ = ["fit_wear"]
 
-_GAUGE_SD: Final = (0.35, 0.7)  # of log phi: uncertainties stated, mostly assumed
-_WEAR_SD: Final = 0.7
-_TAU_SD: Final = 0.5
-_WEAR_SHARE: Final = 0.2  # sigma_w over rate x sqrt(median exposure since a segment's start)
-_TAU_SHARE: Final = 0.35  # tau over rate
-_ENOUGH_FAMILIES: Final = 10
-_ENOUGH_FREEDOM: Final = 20
-_X_OF_THETA: Final = np.linalg.inv(THETA_OF_X)
-_ROUNDS: Final = 100
-_SETTLED: Final = 1e-7
-_FLATTEST: Final = 0.1
-_LONGEST_STEP: Final = 1.5
-
-
-@dataclass(frozen=True)
-class WearFit:
-    """The most probable variances of ``F`` families and how sharply they are known."""
-
-    layout: Layout
-    priors: Priors
-    x: Floats
-    """(F, 3) the mode, in `wear_likelihood`'s coordinates."""
-    curve: Curve
-    """Negative log posterior and its derivatives at the mode."""
-    settled: NDArray[np.bool_]
-    """(F,) whether the search came to rest."""
-    freedom: Floats
-    """(F,) restricted degrees of freedom: innovations less the family's mean rate."""
-    wear_share: float
-    """Prior centre of sigma_w over rate x sqrt(median exposure since its segment's start)."""
-    learned_from: int
-    """How many families that centre was learned from; 0: it is the default."""
-
-    @property
-    def theta(self) -> Floats:
-        """(F, 3): phi, sigma_w (mm per root exposure), tau (mm per exposure) at the mode."""
-        theta: Floats = np.exp(self.x @ THETA_OF_X.T)
-        return theta
-
-    @property
-    def log_restricted(self) -> Floats:
-        """(F,) restricted log-likelihood at the mode, without the priors."""
-        flat = Priors(
-            self.priors.centre, np.full_like(self.priors.sd, np.inf), 0 * self.priors.pull
-        )
-        value = posterior(self.layout, flat, self.x).value
-        restricted: Floats = -value - 0.5 * self.freedom * np.log(2 * np.pi)
-        return restricted
+_ROUNDS: Final = 40
+_STILL: Final = 1e-4
 
 
 def fit_wear(histories: Histories) -> WearFit:
-    """Fit all families of ``histories``.
+    """Fit all families of ``histories`` at once.
 
-    Where ten or more families have 20 or more restricted degrees of freedom, what
-    is typical of their wear noise becomes the prior centre of all, and all are
-    fitted again.
+    One-sided readings are replaced, round by round, by readings that say the same;
+    between rounds all families are fitted again.  `wear_mixture` turns the fit into
+    what is believed of each clearance.
+
+    >>> import numpy as np
+    >>> from trendwear.fit.wear_mixture import wear_mixture
+    >>> histories = Histories(
+    ...     value=np.array([0.20, 0.31, 0.42, 0.22, 0.30]),
+    ...     exposure=np.array([0.0, 8000.0, 16000.0, 0.0, 8000.0]),
+    ...     uncertainty=np.full(5, 0.01),
+    ...     at_least=np.zeros(5, dtype=bool),
+    ...     segment=np.array([0, 0, 0, 1, 1]),
+    ...     clearance=np.array([0, 1]),
+    ...     start_value=np.full(2, np.nan),
+    ...     start_exposure=np.full(2, np.nan),
+    ...     family=np.array([0, 0]),
+    ...     assumed_share=np.array([0.0]),
+    ... )
+    >>> mixture = wear_mixture(fit_wear(histories))
+    >>> np.round(1000 * np.sum(mixture.weight * mixture.rate, axis=1), 4)
+    array([0.0134, 0.0108])
     """
-    return fit_layout(lay_out(histories))
-
-
-def fit_layout(layout: Layout) -> WearFit:
-    """Fit all families of readings that are laid out already."""
-    pull = np.zeros(layout.families)
-    priors, scale = prior_centres(layout, _WEAR_SHARE)
-    first = _fit(layout, Priors(priors.centre, priors.sd, pull), _WEAR_SHARE, 0)
-    rich = (first.freedom >= _ENOUGH_FREEDOM) & first.settled
-    if np.count_nonzero(rich) < _ENOUGH_FAMILIES:
-        return first
-    share = float(np.median((first.theta[:, 1] / scale)[rich]))
-    priors, _ = prior_centres(layout, share)
-    return _fit(layout, priors, share, int(np.count_nonzero(rich)))
-
-
-def _fit(layout: Layout, priors: Priors, share: float, learned_from: int) -> WearFit:
-    x, curve, settled = find_mode(layout, priors)
-    count = np.bincount(layout.family_of_row[~layout.opens], minlength=layout.families)
-    return WearFit(
-        layout=layout,
-        priors=priors,
-        x=x,
-        curve=curve,
-        settled=settled,
-        freedom=np.maximum(count - 1.0, 0.0),
-        wear_share=share,
-        learned_from=learned_from,
-    )
-
-
-def prior_centres(layout: Layout, wear_share: float) -> tuple[Priors, Floats]:
-    """Priors of every family, and its rate x sqrt(median exposure since a segment's start).
-
-    The rate is the size of the family's weighted mean rate, not less than its
-    standard error: first with steady and equal wear, then once more with the
-    variances that this rate leads to.
-    """
-    length = _median_run(layout)
-    log_phi = np.zeros(layout.families)
-    rate = _rate_size(layout, np.full(layout.families, -np.inf), np.full(layout.families, -np.inf))
-    for _ in range(2):
-        log_wear = np.log(wear_share * rate * np.sqrt(length))
-        log_tau = np.log(_TAU_SHARE * rate)
-        rate = _rate_size(layout, log_wear, log_tau)
-    scale = rate * np.sqrt(length)
-    centre = np.stack([log_phi, np.log(wear_share * scale), np.log(_TAU_SHARE * rate)], axis=1)
-    mostly_assumed = layout.histories.assumed_share > 0.5
-    sd = np.empty_like(centre)
-    sd[:, 0] = np.where(mostly_assumed, _GAUGE_SD[1], _GAUGE_SD[0])
-    sd[:, 1:] = _WEAR_SD, _TAU_SD
-    return Priors(centre, sd, np.zeros(layout.families)), scale
-
-
-def _rate_size(layout: Layout, log_wear: Floats, log_tau: Floats) -> Floats:
-    """Size of the mean rate at phi = 1, floored at its standard error; 1 where unknown."""
-    pooled = pool(layout, evidence(layout, log_wear[None]), log_tau)
-    weight = pooled.weight[0]
-    error = np.where(weight > 0, 1.0 / np.sqrt(np.where(weight > 0, weight, 1.0)), 1.0)
-    size: Floats = np.maximum(np.abs(pooled.mean[0]), error)
-    return size
-
-
-def _median_run(layout: Layout) -> Floats:
-    """Median exposure from a segment's start to its readings, by family; 1 where there is none."""
-    histories = layout.histories
-    stepped = np.empty(len(layout.rows))
-    stepped[layout.rows] = layout.step
-    total = np.cumsum(stepped)
-    # steps are 0 where a segment opens freely, and run from the known start elsewhere
-    length = np.bincount(histories.segment, minlength=len(histories.clearance))
-    before = np.concatenate([[0.0], total])[np.cumsum(length) - length]
-    run = (total - before[histories.segment])[layout.rows]
-    family = layout.family_of_row[run > 0]
-    run = run[run > 0]
-    order = np.lexsort((run, family))
-    count = np.bincount(family, minlength=layout.families)
-    first = np.cumsum(count) - count
-    ranked = np.append(run[order], 1.0)
-    low = ranked[np.where(count > 0, first + (count - 1) // 2, -1)]
-    high = ranked[np.where(count > 0, first + count // 2, -1)]
-    return 0.5 * (low + high)
-
-
-def find_mode(layout: Layout, priors: Priors) -> tuple[Floats, Curve, NDArray[np.bool_]]:
-    """Newton's method for all families at once, damped where the curvature is not convex.
-
-    A step is taken where it lowers the negative log posterior; where not, the next
-    one may only be a quarter as long.
-    """
-    x = priors.centre @ _X_OF_THETA.T
-    curve = posterior(layout, priors, x)
-    reach = np.full(len(x), _LONGEST_STEP)
-    settled = np.zeros(len(x), dtype=bool)
+    fit = fit_layout(lay_out(histories), no_sites(len(histories.assumed_share)))
+    if not histories.at_least.any():
+        return fit
     for _ in range(_ROUNDS):
-        step = _newton_step(curve, reach)
-        size = np.linalg.norm(step, axis=1)
-        settled |= size < _SETTLED
-        if settled.all():
+        stand = stand_in(histories, fit)
+        change = moved(fit.layout.histories, stand.histories)
+        fit = fit_at(lay_out(stand.histories), stand.sites, fit.noise, fit.x)
+        if np.max(change) < _STILL:
             break
-        step[settled] = 0.0
-        trial = posterior(layout, priors, x + step)
-        better = trial.value <= curve.value + 1e-10 * (1 + np.abs(curve.value))
-        x = np.where(better[:, None], x + step, x)
-        curve = Curve(
-            np.where(better, trial.value, curve.value),
-            np.where(better[:, None], trial.slope, curve.slope),
-            np.where(better[:, None, None], trial.bend, curve.bend),
-        )
-        reach = np.where(better, np.minimum(2 * reach, _LONGEST_STEP), size / 4)
-    return x, curve, settled
-
-
-def _newton_step(curve: Curve, reach: Floats) -> Floats:
-    values, axes = np.linalg.eigh(curve.bend)
-    along = np.einsum("fij,fi->fj", axes, curve.slope)
-    along /= -np.maximum(np.abs(values), _FLATTEST)
-    step = np.einsum("fij,fj->fi", axes, along)
-    size = np.linalg.norm(step, axis=1)
-    shortened: Floats = step * np.minimum(1.0, reach / np.maximum(size, 1e-300))[:, None]
-    return shortened
+    return fit

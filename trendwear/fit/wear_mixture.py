@@ -7,10 +7,10 @@ from typing import Final
 
 import numpy as np
 
-from trendwear.fit.wear_fit import WearFit
 from trendwear.fit.wear_histories import Floats
 from trendwear.fit.wear_likelihood import THETA_OF_X, Pooled, pool
 from trendwear.fit.wear_recursion import Evidence, Innovations, gather, innovations
+from trendwear.fit.wear_search import WearFit
 from trendwear.fit.wear_state import WearMixture
 
 __all__ = ["wear_mixture"]
