@@ -1,0 +1,84 @@
+from __future__ import annotations
+
+import math
+
+import pandas as pd
+import pytest
+from invented_trends import NOTHING, table_of
+
+from trendwear.report.words import clearance_words, headline
+
+
+def words_of(**changes) -> str:
+    return " ".join(clearance_words(table_of(changes).iloc[0], 3))
+
+
+def test_the_whole_story_of_a_steady_clearance():
+    story = words_of()
+    assert "Last reading: 0.165 mm on 2025-04-12." in story
+    assert "Limit: 0.250 mm, the largest allowed (manual, page 12). 58 % of the allowance" in story
+    assert "It wears 0.0042 mm towards its limit in 1000 running hours" in story
+    assert "between 0.0031 and 0.0053" in story
+    assert "past its limit by 2027-06; an even chance by 2028-03; 19 in 20 by 2029-01" in story
+    assert (
+        "between 0.221 mm and 0.268 mm, and the chance that it is past its limit is 34 %" in story
+    )
+    assert "9 readings in 2 runs" in story
+    assert story.endswith("Note: steady wear only: an upset is not in this band.")
+    assert "care" not in story
+
+
+def test_too_few_readings_say_what_to_do():
+    story = words_of(**NOTHING, outcome="too few readings", readings=0, segments=0, notes=None)
+    assert "There is no reading since the last reset." in story
+    assert "What to do: load an as-left reading" in story
+    assert "nan" not in story.casefold().replace("another", "")
+
+
+def test_no_limit_says_what_to_do():
+    assert "write the limit and its source into the clearances sheet" in words_of(
+        limit=math.nan, outcome="no limit"
+    )
+
+
+def test_a_far_look_ahead_is_said():
+    assert "2.4 times as far ahead" in words_of(reach=2.4)
+
+
+def test_wear_within_the_error_of_measuring_is_said():
+    assert "scatter as much as they move" in words_of(outcome="no measurable wear")
+
+
+def test_hours_without_dates_say_what_to_load():
+    story = words_of(date_p05=pd.NaT, date_p50=pd.NaT, date_p95=pd.NaT)
+    assert "past its limit in 9,400 h; an even chance in 14,900 h" in story
+    assert "Load a run_log or a duty_plan" in story
+
+
+def test_one_reading_is_not_plural():
+    assert "1 reading in 1 run between" in words_of(readings=1, segments=1)
+
+
+def test_past_limit_now_is_a_chance_not_a_certainty():
+    assert "past its limit with a chance of 71 %" in words_of(
+        outcome="past limit", chance_past_now=0.71
+    )
+
+
+@pytest.mark.parametrize(
+    ("changes", "line"),
+    [
+        ({}, "1 in 20 by 2027-06, even chance by 2028-03"),
+        ({"outcome": "measured past limit"}, "PAST LIMIT when last read"),
+        ({"outcome": "too few readings"}, "Too few readings for a rate"),
+    ],
+)
+def test_the_answer_in_one_line(changes, line):
+    assert headline(table_of(changes).iloc[0]) == line
+
+
+def test_every_outcome_has_a_story(forecast):
+    for _, row in forecast.table.iterrows():
+        story = clearance_words(row, 3)
+        assert len(story) >= 2
+        assert all(sentence.endswith(".") for sentence in story)

@@ -1,0 +1,133 @@
+"""The limit-forecast table as a file: CSV, XLSX, Parquet or Markdown, by the file's ending."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import pandas as pd
+
+from trendwear.errors import UsageProblem
+from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.limit_table import limit_table
+from trendwear.report.save import save
+from trendwear.report.workbook import workbook_bytes
+from trendwear.tables import LIMIT_FORECAST, Columns, check
+
+if TYPE_CHECKING:
+    from trendwear.outlook import LimitForecast
+
+__all__ = ["SUFFIXES", "table_bytes", "without_formulas", "write_table"]
+
+_FORMULA_STARTS: Final = ("=", "+", "-", "@", "|", "\t", "\r", "＝", "＋", "－", "＠")
+_PARQUET_TYPES: Final = {
+    "text": "VARCHAR",
+    "number": "DOUBLE",
+    "date": "DATE",
+    "flag": "BOOLEAN",
+    "count": "BIGINT",
+}
+
+
+def write_table(forecast: LimitForecast, path: Path) -> None:
+    """Write the limit-forecast table to ``path``; its ending says how.
+
+    Raises
+    ------
+    UsageProblem
+        The ending is none of `SUFFIXES`.
+    OutputProblem
+        The file cannot be written there.
+    """
+    save(path, table_bytes(forecast, path.suffix))
+
+
+def table_bytes(forecast: LimitForecast, suffix: str) -> bytes:
+    """Return the limit-forecast table as the content of a file that ends in ``suffix``.
+
+    Raises
+    ------
+    UsageProblem
+        ``suffix`` is none of `SUFFIXES`.
+    """
+    write = _WRITERS.get(suffix.lower())
+    if write is None:
+        raise UsageProblem(
+            f"file ending {suffix or '(none)'}",
+            "the table cannot be written so",
+            f"Let the file's name end in {', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}",
+        )
+    check(forecast.table, LIMIT_FORECAST)
+    return write(forecast)
+
+
+def without_formulas(frame: pd.DataFrame, columns: Columns) -> pd.DataFrame:
+    """Return ``frame`` with an apostrophe before text that a spreadsheet would calculate.
+
+    Text columns only: a negative number stays a number.
+    """
+    texts = [name for name, what in columns.items() if what == "text"]
+    return frame.assign(**{name: _quoted(frame[name]) for name in texts})
+
+
+def _quoted(column: pd.Series) -> pd.Series:
+    text = column.astype("object")
+    first = text.map(lambda cell: cell.lstrip(" ")[:1] if isinstance(cell, str) else "")
+    risky = first.isin(_FORMULA_STARTS)
+    return text.where(~risky, "'" + text.astype(str))
+
+
+def _csv(forecast: LimitForecast) -> bytes:
+    table = without_formulas(forecast.table[list(LIMIT_FORECAST)], LIMIT_FORECAST)
+    text: str = table.to_csv(index=False, date_format="%Y-%m-%d", lineterminator="\n")
+    return text.encode("utf-8")
+
+
+def _parquet(forecast: LimitForecast) -> bytes:
+    import duckdb  # only to write this format: nothing else here needs it
+
+    table = forecast.table[list(LIMIT_FORECAST)]
+    with tempfile.TemporaryDirectory() as folder, duckdb.connect(":memory:") as connection:
+        place = Path(folder) / "table.parquet"
+        connection.from_df(table).select(
+            *(
+                duckdb.ColumnExpression(name).cast(_PARQUET_TYPES[what]).alias(name)
+                for name, what in LIMIT_FORECAST.items()
+            )
+        ).write_parquet(str(place))
+        return place.read_bytes()
+
+
+def _markdown(forecast: LimitForecast) -> bytes:
+    table = limit_table(forecast)
+    lines = [
+        f"# Limit forecast as of {forecast.as_of:%Y-%m-%d}",
+        "",
+        _line(table.columns),
+        _line(["---"] * len(table.columns)),
+        *(_line(row) for row in table.itertuples(index=False)),
+        "",
+        SHORT_CAUTION,
+        "",
+        f"Method {forecast.method_version}.",
+        "",
+    ]
+    return "\n".join(lines).encode("utf-8")
+
+
+def _line(cells: Iterable[object]) -> str:
+    plain = (" ".join(str(cell).split()).replace("|", "\\|") for cell in cells)
+    return f"| {' | '.join(plain)} |"
+
+
+_WRITERS: Final[dict[str, Callable[[LimitForecast], bytes]]] = {
+    ".csv": _csv,
+    ".xlsx": workbook_bytes,
+    ".parquet": _parquet,
+    ".md": _markdown,
+}
+
+SUFFIXES: Final = tuple(_WRITERS)
+"""The file endings that are understood."""

@@ -1,0 +1,221 @@
+"""The limit-forecast table for people: twelve columns of plain text, the most pressing first."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any, Final
+
+import pandas as pd
+
+from trendwear.report.rounding import (
+    NONE,
+    chance_text,
+    date_text,
+    grain_of,
+    hours_text,
+    length_text,
+    limit_decimals,
+    percent_text,
+    rate_decimals,
+)
+from trendwear.report.units import unit_label
+
+if TYPE_CHECKING:
+    from trendwear.outlook import LimitForecast
+
+__all__ = [
+    "HEADINGS",
+    "OUTCOME_WORDS",
+    "PAST",
+    "governing",
+    "in_order",
+    "limit_table",
+    "natural_key",
+    "reached_by",
+    "reached_in_words",
+]
+
+HEADINGS: Final[dict[str, str]] = {
+    "machine": "the machine",
+    "position": "the clearance",
+    "last reading": "what was read last since the last reset, and when",
+    "limit": "the largest allowed, or the smallest where the gap closes (marked min)",
+    "allowance used": "how much of the way from design to limit is gone",
+    "rate per 1000 h": (
+        "wear in 1000 running hours, in the unit of the reading; in brackets, 9 chances in 10 that "
+        "it lies between"
+    ),
+    "1 in 20 by": "by then there is 1 chance in 20 that it is past its limit",
+    "even chance by": "by then it is as likely past its limit as not",
+    "chance at interval end": (
+        "chance that it is past its limit when the overhaul interval, counted from the last "
+        "reading, ends; not the chance at a particular outage"
+    ),
+    "order by": "when to order the part; empty until lead times and outages are planned",
+    "evidence": "how many readings it rests on, and how much of the rate is the clearance's own",
+    "note": "the answer in words, and what else must be known",
+}
+"""The twelve columns, and what each says."""
+
+PAST: Final = ("measured past limit", "past limit")
+"""Outcomes that say: past the limit."""
+
+OUTCOME_WORDS: Final[dict[str, str]] = {
+    "no limit": "No limit in the register",
+    "too few readings": "Too few readings for a rate",
+    "measured past limit": "PAST LIMIT when last read",
+    "past limit": "PAST LIMIT by now, more likely than not",
+    "reaches limit": "Wears towards its limit",
+    "no measurable wear": "No wear that can be measured",
+    "beyond horizon": "Wears so slowly that the limit is far off",
+}
+"""Each outcome as it is put to people."""
+
+_FAR: Final = "after 200,000 h"
+
+
+def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:
+    """Return a sort key in which *brg 2* comes before *brg 10*.
+
+    >>> sorted(["brg 10", "brg 2"], key=natural_key)
+    ['brg 2', 'brg 10']
+    """
+    pieces = re.findall(r"\d+|\D+", text.casefold())
+    return tuple((0, int(p), "") if p.isdecimal() else (1, 0, p) for p in pieces)
+
+
+def _ranks(names: pd.Series) -> pd.Series:
+    order = {name: rank for rank, name in enumerate(sorted(names.unique(), key=natural_key))}
+    return names.map(order)
+
+
+def in_order(table: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows of a limit-forecast table, the most pressing first.
+
+    Those past their limit, then by the hours to 1 chance in 20, to an even chance,
+    by the allowance used, and by name.
+    """
+    keys = pd.DataFrame(
+        {
+            "past": ~table["outcome"].isin(PAST),
+            "p05": table["hours_to_limit_p05"],
+            "p50": table["hours_to_limit_p50"],
+            "used": -table["allowance_used"],
+            "machine": _ranks(table["machine"]),
+            "clearance": _ranks(table["clearance"]),
+        },
+        index=table.index,
+    )
+    return table.loc[keys.sort_values(list(keys.columns), kind="stable").index]
+
+
+def governing(table: pd.DataFrame) -> pd.DataFrame:
+    """Return the row of each machine that is first to pass its limit, the most pressing first.
+
+    A machine none of whose clearances reaches its limit has no row.
+    """
+    reaching = table[table["outcome"].isin(PAST) | table["hours_to_limit_p05"].notna()]
+    return in_order(reaching).drop_duplicates("machine")
+
+
+def reached_by(row: Any, share: str) -> str:
+    """Return when the chance ``share`` (``p05``, ``p50`` or ``p95``) of being past is reached.
+
+    Parameters
+    ----------
+    row : a row of the limit-forecast table, as a named tuple or a series
+    share : str
+        Which of the three.
+
+    Returns
+    -------
+    str
+        *already*, a day, month or quarter, hours where there are no dates, or a dash.
+    """
+    hours, date = getattr(row, f"hours_to_limit_{share}"), getattr(row, f"date_{share}")
+    if hours == 0:
+        return "already"
+    if pd.notna(date):
+        return date_text(date, grain_of(row.date_p05, row.date_p95))
+    if pd.notna(hours):
+        return f"in {hours_text(hours)}"
+    return _FAR if pd.notna(row.rate_per_1000h) and pd.notna(row.limit) else NONE
+
+
+def reached_in_words(row: Any, share: str) -> str:
+    """Return the same as part of a sentence: *by 2027-05*, *in 12,300 h*, *already*."""
+    when = reached_by(row, share)
+    return when if when.startswith(("already", "in ", "after ")) else f"by {when}"
+
+
+def limit_table(forecast: LimitForecast) -> pd.DataFrame:
+    """Return the twelve columns as text, one row a register row, the most pressing first.
+
+    Returns
+    -------
+    DataFrame
+        Columns `HEADINGS`; the index is that of ``forecast.table``, reordered.
+    """
+    table = in_order(forecast.table)
+    decimals = forecast.decimals.loc[table.index]
+    rows = [
+        _row(row, int(places)) for row, places in zip(table.itertuples(), decimals, strict=True)
+    ]
+    return pd.DataFrame(rows, columns=list(HEADINGS), index=table.index)
+
+
+def _row(row: Any, decimals: int) -> tuple[str, ...]:
+    return (
+        row.machine,
+        row.clearance,
+        _last_reading(row, decimals),
+        _limit(row, decimals),
+        percent_text(row.allowance_used),
+        _rate(row, decimals),
+        reached_by(row, "p05"),
+        reached_by(row, "p50"),
+        _chance_at_interval_end(row),
+        NONE,
+        _evidence(row),
+        _note(row),
+    )
+
+
+def _last_reading(row: Any, decimals: int) -> str:
+    if pd.isna(row.last_reading):
+        return NONE
+    value = f"{length_text(row.last_reading, decimals)} {unit_label(row.unit)}"
+    return value if pd.isna(row.last_reading_date) else f"{value}, {row.last_reading_date:%Y-%m-%d}"
+
+
+def _limit(row: Any, decimals: int) -> str:
+    if pd.isna(row.limit):
+        return NONE
+    value = length_text(row.limit, limit_decimals(row.limit, decimals))
+    return f"{value} {unit_label(row.unit)}" + (" min" if row.moves == "closes" else "")
+
+
+def _rate(row: Any, decimals: int) -> str:
+    if pd.isna(row.rate_per_1000h):
+        return NONE
+    places = rate_decimals(row.rate_low, row.rate_high, decimals)
+    low, mid, high = (
+        length_text(value, places) for value in (row.rate_low, row.rate_per_1000h, row.rate_high)
+    )
+    return f"{mid} ({low} to {high})"
+
+
+def _chance_at_interval_end(row: Any) -> str:
+    if pd.isna(row.chance_past_horizon):
+        return NONE
+    return f"{chance_text(row.chance_past_horizon)} at {hours_text(row.horizon_hours)}"
+
+
+def _evidence(row: Any) -> str:
+    count = f"{row.readings} reading" + ("" if row.readings == 1 else "s")
+    return count if pd.isna(row.own_share) else f"{count}, {100 * row.own_share:.0f} % own"
+
+
+def _note(row: Any) -> str:
+    words = OUTCOME_WORDS[row.outcome]
+    return f"{words}; {row.notes}" if row.notes and pd.notna(row.notes) else words

@@ -1,0 +1,43 @@
+"""A result put where it was asked for: whole, or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from trendwear.errors import OutputProblem
+
+__all__ = ["save"]
+
+
+def save(path: Path, content: bytes) -> None:
+    """Write ``content`` to ``path``; a file already there is replaced in one step.
+
+    It is written beside its place first, so that whoever reads the file meanwhile
+    sees the old one or the new one, never half of it.
+
+    Raises
+    ------
+    OutputProblem
+        The folder is not there, may not be written to, or the disk is full.
+    """
+    place = path.resolve()
+    if place.is_dir():
+        raise OutputProblem(str(path), "this is a folder", "Name a file in it")
+    if not place.parent.is_dir():
+        raise OutputProblem(
+            str(path), f"there is no folder {place.parent}", "Make it first, or name another place"
+        )
+    beside = place.with_name(f".{place.name}.{os.getpid()}")
+    try:
+        try:
+            beside.write_bytes(content)
+            beside.replace(place)
+        finally:
+            beside.unlink(missing_ok=True)
+    except OSError as problem:
+        raise OutputProblem(
+            str(path),
+            f"it cannot be written ({problem.strerror or problem})",
+            "Free some room, close the program that holds the file, or name another place",
+        ) from problem
