@@ -1,0 +1,77 @@
+"""Rows of the store's tables as frames, and frames into its tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import duckdb
+import pandas as pd
+
+from trendwear.store.queries import query
+from trendwear.store.shelves import REGISTERS, Shelf, as_stored, shelf
+
+__all__ = ["Entries"]
+
+
+class Entries:
+    """The tables of one store during one load.
+
+    Parameters
+    ----------
+    connection
+        A writer's connection.
+    load : int
+        The number of this load.
+    """
+
+    def __init__(self, connection: duckdb.DuckDBPyConnection, load: int) -> None:
+        self.connection = connection
+        self.load = load
+        rows = connection.execute(query("last_entries")).fetchall()
+        self._last: dict[str, int] = dict(rows)
+
+    def current(self, sheet: str) -> pd.DataFrame:
+        """Return the register rows that hold now."""
+        return self.connection.execute(query(f"current_{sheet}")).df()
+
+    def same_key(self, sheet: str, keys: pd.Series) -> pd.DataFrame:
+        """Return what is stored of a sheet under these keys."""
+        return self._with("incoming", pd.DataFrame({"key": keys}), f"same_key_{sheet}").df()
+
+    def add(self, sheet: str, rows: pd.DataFrame) -> None:
+        """Add rows; register rows keep the ``place`` they bring along."""
+        if rows.empty:
+            return
+        numbered = rows.assign(entry=self.numbers(sheet, len(rows)), loaded_by=self.load)
+        if sheet in REGISTERS:
+            place = numbered["place"] if "place" in numbered else numbered["entry"]
+            numbered["place"] = place.fillna(numbered["entry"]).astype("int64")
+        self.insert(f"add_{sheet}", self._stored(numbered, shelf(sheet)))
+
+    def insert(self, name: str, rows: pd.DataFrame) -> None:
+        """Run the query of that name on ``incoming``."""
+        self._with("incoming", rows, name)
+
+    def retire(self, sheet: str, entries: Sequence[int]) -> None:
+        """End register rows with this load."""
+        frame = pd.DataFrame({"entry": pd.Series(list(entries), dtype="int64")})
+        self._with("retired", frame, f"retire_{sheet}", {"load": self.load})
+
+    def fill(self, sheet: str, rows: pd.DataFrame) -> None:
+        """Fill blanks of stored rows, found by ``entry``."""
+        self._with("filling", self._stored(rows, shelf(sheet)), f"fill_{sheet}")
+
+    def numbers(self, table: str, count: int) -> range:
+        """Return the next entry numbers of a table."""
+        first = self._last[table] + 1
+        self._last[table] += count
+        return range(first, first + count)
+
+    def _stored(self, rows: pd.DataFrame, kept: Shelf) -> pd.DataFrame:
+        return as_stored(rows, kept.columns)
+
+    def _with(
+        self, view: str, rows: pd.DataFrame, name: str, bound: dict[str, object] | None = None
+    ) -> duckdb.DuckDBPyConnection:
+        self.connection.register(view, rows)
+        return self.connection.execute(query(name), bound or {})

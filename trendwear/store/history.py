@@ -1,0 +1,152 @@
+"""What the store knows, as the frames of `trendwear.tables`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import duckdb
+import numpy as np
+import pandas as pd
+
+from trendwear import tables
+from trendwear.bundled import bundled_folder
+from trendwear.lengths import MM_PER_UNIT
+from trendwear.store.queries import query
+from trendwear.wording import fold, fold_column
+
+__all__ = [
+    "Record",
+    "clearances",
+    "default_methods",
+    "duty_plan",
+    "events",
+    "machines",
+    "methods",
+    "readings",
+    "record",
+    "run_log",
+    "signature",
+    "work",
+]
+
+Connection = duckdb.DuckDBPyConnection
+DEFAULT_METHODS: Final = "default_methods.csv"
+
+
+def machines(connection: Connection) -> pd.DataFrame:
+    """Return every machine (`tables.MACHINES`), those only clearances name included."""
+    return _frame(connection, "machines", tables.MACHINES)
+
+
+def clearances(connection: Connection) -> pd.DataFrame:
+    """Return every limit (`tables.CLEARANCES`), limits in sequence included.
+
+    In the order the register was loaded.  A clearance with a limit may set the
+    overhaul (``limiting``) unless the register says otherwise.
+    """
+    rows = connection.execute(query("clearances")).df()
+    limiting = rows["limiting"].astype("boolean").fillna(rows["limit_mm"].notna())
+    return tables.conform(rows.assign(limiting=limiting.astype(bool)), tables.CLEARANCES)
+
+
+def readings(connection: Connection) -> pd.DataFrame:
+    """Return every reading (`tables.READINGS`), by position and date."""
+    return _frame(connection, "readings", tables.READINGS)
+
+
+def work(connection: Connection) -> pd.DataFrame:
+    """Return all recorded work (`tables.WORK`), by machine and date."""
+    return _frame(connection, "work", tables.WORK)
+
+
+def events(connection: Connection) -> pd.DataFrame:
+    """Return all recorded events (`tables.EVENTS`), by machine and date."""
+    return _frame(connection, "events", tables.EVENTS)
+
+
+def run_log(connection: Connection) -> pd.DataFrame:
+    """Return the hour-meter log (`tables.RUN_LOG`), by machine and date."""
+    return _frame(connection, "run_log", tables.RUN_LOG)
+
+
+def duty_plan(connection: Connection) -> pd.DataFrame:
+    """Return the duty plans that hold (`tables.DUTY_PLAN`), by machine and first day."""
+    return _frame(connection, "duty_plan", tables.DUTY_PLAN)
+
+
+def methods(connection: Connection) -> pd.DataFrame:
+    """Return every way of measuring (`tables.METHODS`): the user's own, then the starting values.
+
+    A method of the user's own takes the place of the starting value of that name.
+    """
+    own = _frame(connection, "own_methods", tables.METHODS)
+    given = default_methods()
+    given = given[~fold_column(given["method"]).isin(set(fold_column(own["method"])))]
+    return pd.concat([own, given], ignore_index=True) if len(own) else given
+
+
+def default_methods() -> pd.DataFrame:
+    """Return the starting values of ``data/default_methods.csv`` (`tables.METHODS`).
+
+    A half-width written ``±a`` is one standard uncertainty of a/sqrt(3) (JCGM 100:2008, 4.3.7).
+    """
+    rows = pd.read_csv(bundled_folder("data") / DEFAULT_METHODS, dtype={"uncertainty": "str"})
+    factor = rows["unit"].map(MM_PER_UNIT)
+    written = rows["uncertainty"]
+    number = written.str.removeprefix("±").astype("float64")
+    half_width = written.str.startswith("±").fillna(False).astype(bool)
+    mm = pd.DataFrame(
+        {
+            "method": rows["method"],
+            "uncertainty_mm": number.where(~half_width, number / np.sqrt(3.0)) * factor,
+            "resolution_mm": rows["resolution"] * factor,
+            "bias_mm": rows["bias"] * factor,
+        }
+    )
+    return tables.conform(mm.round(12), tables.METHODS)
+
+
+@dataclass(frozen=True)
+class Record:
+    """Everything stored about one machine or clearance, with file, sheet, row and load."""
+
+    register: pd.DataFrame
+    """Every version of its register rows; ``replaced`` marks the old ones."""
+    readings: pd.DataFrame
+    work: pd.DataFrame
+    fills: pd.DataFrame
+    """Blanks that a later load filled: ``kept_in``, ``entry``, ``column``, ``value``."""
+
+
+def record(connection: Connection, machine: str, clearance: str | None = None) -> Record:
+    """Return what is stored of a machine, or of one of its clearances, however it is spelt."""
+    bound = {
+        "machine_key": fold(machine),
+        "clearance_key": None if clearance is None else fold(clearance),
+    }
+
+    def asked(name: str) -> pd.DataFrame:
+        return connection.execute(query(f"record_of_{name}"), bound).df()
+
+    return Record(asked("register"), asked("readings"), asked("work"), asked("fills"))
+
+
+def signature(store: Path | str) -> tuple[tuple[int, int], ...]:
+    """Return (mtime_ns, size) of the store and of its ``.wal``: it changes with every load.
+
+    Raises
+    ------
+    FileNotFoundError
+        There is no store there.
+    """
+    path = Path(store)
+    beside = path.with_name(f"{path.name}.wal")
+    files = [path, beside] if beside.exists() else [path]
+    stats = [file.stat() for file in files]
+    return tuple((stat.st_mtime_ns, stat.st_size) for stat in stats)
+
+
+def _frame(connection: Connection, name: str, columns: tables.Columns) -> pd.DataFrame:
+    return tables.conform(connection.execute(query(name)).df(), columns)

@@ -1,0 +1,163 @@
+"""One load within one transaction: register first, then what was seen and done.
+
+::
+
+    rows without a fault of their own, and those that wait -> register -> readings,
+    work, events, log -> what waits, what is refused, what deserves a look
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import duckdb
+import pandas as pd
+
+import trendwear
+from trendwear.readings.form import SHEETS
+from trendwear.readings.loaded import LoadReport
+from trendwear.store import look_again, record
+from trendwear.store.cells import kept
+from trendwear.store.entries import Entries
+from trendwear.store.facts import take_facts
+from trendwear.store.flat import carries_register, clearances_out_of, machines_out_of
+from trendwear.store.ledger import Ledger
+from trendwear.store.positions import (
+    Register,
+    known_only,
+    mapped_kinds,
+    read_register,
+    with_keys,
+    with_register_unit,
+)
+from trendwear.store.queries import query
+from trendwear.store.reading_rows import readings_as_kept
+from trendwear.store.register import Blanks, ready, take_register
+from trendwear.store.shelves import FACTS, shelf
+from trendwear.store.waiting import settle, with_waiting
+
+if TYPE_CHECKING:
+    from trendwear.readings.sheet import Incoming
+
+__all__ = ["take_in"]
+
+_PLAIN_REGISTERS: Final = ("parts", "methods", "outages", "risks")
+_OF_MACHINES: Final = ("due_dates", "duty_plan")
+
+Sheets = dict[str, pd.DataFrame]
+
+
+def take_in(
+    connection: duckdb.DuckDBPyConnection,
+    incoming: Incoming,
+    store: Path,
+    loaded_at: datetime | None = None,
+) -> LoadReport:
+    """Take the rows of one load into an open store, within its transaction.
+
+    Parameters
+    ----------
+    connection
+        A writer's or a rehearsal's.
+    incoming
+        Rows read, without a fault of their own, and the faults of the others.
+    store
+        Where the store is, for the report.
+    loaded_at
+        The time of the load; the clock's where none is given.
+    """
+    number = record.next_load(connection)
+    when = record.time_of_load(connection, loaded_at)
+    entries, ledger = Entries(connection, number), Ledger()
+    sheets = with_waiting(incoming.sheets, entries)
+    _take_registers(sheets, entries, ledger)
+    _take_readings(sheets, entries, ledger)
+    _take_facts(sheets, entries, ledger, when.normalize())
+    stored = sum(c.added + c.filled + c.replaced for c in ledger.counts.values())
+    moved = settle(entries, ledger)
+    look_again.after_load(entries, ledger)
+    gone = record.gone_rows(entries, incoming, ledger)
+    faults = record.all_faults(incoming, ledger)
+    refused = record.write_refused(entries, faults)
+    changed = stored + moved + refused > 0
+    if changed:
+        record.write_load(entries, incoming, when, trendwear.__version__)
+    return LoadReport(
+        store=store,
+        files=tuple(source.name for source in incoming.files),
+        counts=tuple(ledger.counts[name] for name in SHEETS if name in ledger.counts),
+        waiting=connection.execute(query("waiting_positions")).df(),
+        faults=record.as_told(faults),
+        notes=(*incoming.notes, *ledger.notes, *gone),
+        changed=changed,
+    )
+
+
+def _take_registers(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
+    for name in ("names", "machines"):
+        _take_plain(sheets, name, entries, ledger)
+    names = entries.current("names")
+    if "clearances" in sheets:
+        sheets["clearances"] = mapped_kinds(sheets["clearances"], names)
+        _take_plain(sheets, "clearances", entries, ledger)
+    if "readings" in sheets and carries_register(sheets["readings"]):
+        sheets["readings"] = _take_flat(sheets["readings"], names, entries, ledger)
+    for name in _PLAIN_REGISTERS:
+        _take_plain(sheets, name, entries, ledger)
+    register = read_register(entries)
+    for name in _OF_MACHINES:
+        if name in sheets:
+            keyed = with_keys(sheets[name], register, names)
+            sheets[name] = known_only(keyed, name, register, ledger)
+            _take_plain(sheets, name, entries, ledger)
+
+
+def _take_plain(sheets: Sheets, name: str, entries: Entries, ledger: Ledger) -> None:
+    if name in sheets and len(sheets[name]):
+        take_register(ready(sheets[name], name, ledger), name, entries, ledger)
+
+
+def _take_flat(
+    rows: pd.DataFrame, names: pd.DataFrame, entries: Entries, ledger: Ledger
+) -> pd.DataFrame:
+    """Take the register rows out of readings that carry them; return the readings."""
+    rows = mapped_kinds(with_keys(rows, read_register(entries), names), names)
+    rows, machines = machines_out_of(rows, entries.current("machines"), ledger)
+    take_register(machines, "machines", entries, ledger, Blanks.KEEP)
+    rows, clearances = clearances_out_of(rows, entries.current("clearances"), ledger)
+    take_register(clearances, "clearances", entries, ledger, Blanks.KEEP)
+    return rows
+
+
+def _take_readings(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
+    if "readings" not in sheets:
+        return
+    register = read_register(entries)
+    rows = _of_known(sheets["readings"], "readings", register, (entries, ledger))
+    sheets["readings"] = readings_as_kept(rows, register, ledger)
+    look_again.at_readings(sheets["readings"], register, ledger)
+
+
+def _of_known(
+    rows: pd.DataFrame, name: str, register: Register, hand: tuple[Entries, Ledger]
+) -> pd.DataFrame:
+    entries, ledger = hand
+    keyed = with_keys(rows, register, entries.current("names"))
+    return known_only(keyed, name, register, ledger)
+
+
+def _take_facts(sheets: Sheets, entries: Entries, ledger: Ledger, today: pd.Timestamp) -> None:
+    register = read_register(entries)
+    for name in FACTS:
+        if name not in sheets:
+            continue
+        rows = sheets[name]
+        if name != "readings":
+            rows = _of_known(rows, name, register, (entries, ledger))
+            if name == "work":
+                rows = with_register_unit(rows, register)
+            rows = kept(rows, shelf(name), ledger)
+        look_again.future_dates(rows, name, today, ledger)
+        take_facts(rows, name, entries, ledger)

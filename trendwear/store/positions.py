@@ -1,0 +1,138 @@
+"""Which machine and which position of the register a row means."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from trendwear.store.entries import Entries
+from trendwear.store.ledger import Ledger
+from trendwear.wording import fold, fold_column
+
+__all__ = [
+    "Register",
+    "known_only",
+    "mapped_kinds",
+    "read_register",
+    "with_keys",
+    "with_register_unit",
+]
+
+MACHINE_MISSING = "the machine"
+POSITION_MISSING = "the position"
+
+
+@dataclass(frozen=True)
+class Register:
+    """The register as it stands during a load."""
+
+    clearances: pd.DataFrame
+    """Current rows; one or more for each position."""
+    machines: frozenset[str]
+    """Every machine, as it compares."""
+
+    @property
+    def positions(self) -> pd.DataFrame:
+        """One row for each position: the one loaded last."""
+        keys = ["machine_key", "clearance_key"]
+        return self.clearances.sort_values("entry").drop_duplicates(keys, keep="last")
+
+    def sets(self) -> pd.DataFrame:
+        """Every name a `work` row may use for several positions: sets, and ``*``."""
+        named = self.clearances.dropna(subset=["set"])
+        sets = pd.DataFrame(
+            {"machine_key": named["machine_key"], "clearance_key": fold_column(named["set"])}
+        )
+        everything = pd.DataFrame(
+            {"machine_key": sorted(self.machines), "clearance_key": fold("*")}
+        )
+        return pd.concat([sets, everything]).drop_duplicates().astype("object")
+
+
+def read_register(entries: Entries) -> Register:
+    """Return the register as the store holds it now."""
+    clearances = entries.current("clearances")
+    machines = entries.current("machines")
+    return Register(
+        clearances, frozenset(machines["machine_key"]) | frozenset(clearances["machine_key"])
+    )
+
+
+def with_keys(rows: pd.DataFrame, register: Register, names: pd.DataFrame) -> pd.DataFrame:
+    """Return rows with ``machine_key`` and, where they name one, ``clearance_key``.
+
+    A position that the register knows is that position; else the ``names`` sheet is
+    asked, for this machine first, then for all machines.
+    """
+    keyed = rows.assign(machine_key=fold_column(rows["machine"]).astype("object"))
+    if "clearance" not in rows:
+        return keyed
+    written = fold_column(rows["clearance"]).astype("object")
+    pairs = pd.DataFrame({"machine_key": keyed["machine_key"], "clearance_key": written})
+    unknown = ~is_in(pairs, register.clearances)
+    mapped = fold_column(_meant(pairs, names, "clearance"))
+    return keyed.assign(clearance_key=written.where(~(unknown & mapped.notna()), mapped))
+
+
+def mapped_kinds(rows: pd.DataFrame, names: pd.DataFrame) -> pd.DataFrame:
+    """Return rows with each kind as the ``names`` sheet calls it."""
+    pairs = pd.DataFrame(
+        {"machine_key": fold_column(rows["machine"]), "clearance_key": fold_column(rows["kind"])}
+    )
+    meant = _meant(pairs.astype("object"), names, "kind")
+    return rows.assign(kind=meant.where(meant.notna(), rows["kind"]))
+
+
+def with_register_unit(rows: pd.DataFrame, register: Register) -> pd.DataFrame:
+    """Return work rows whose amounts have the unit of their clearance where they name none."""
+    keys = ["machine_key", "clearance_key"]
+    kept_in = rows[keys].merge(register.positions[[*keys, "unit"]], on=keys, how="left")["unit"]
+    blank = rows["amount"].notna() & rows["amount_unit"].isna() & rows["unit"].isna()
+    return rows.assign(unit=rows["unit"].mask(blank, kept_in.set_axis(rows.index)))
+
+
+def _meant(pairs: pd.DataFrame, names: pd.DataFrame, what: str) -> pd.Series:
+    """Return what the ``names`` sheet says of spellings: for their machine, else for all."""
+    rules = names.dropna(subset=[what])
+    mapped = pd.Series(None, pairs.index, dtype="object")
+    for own in (True, False):
+        rule = rules[rules["machine_key"].notna() == own]
+        mapped = mapped.where(mapped.notna(), _by_rules(pairs, rule, what))
+    return mapped
+
+
+def _by_rules(pairs: pd.DataFrame, rules: pd.DataFrame, what: str) -> pd.Series:
+    """Look spellings up in rules that all name a machine, or all name none."""
+    if rules.empty:
+        return pd.Series(None, pairs.index, dtype="object")
+    on = ["machine_key"] if rules["machine_key"].notna().all() else []
+    asked = pd.MultiIndex.from_frame(pairs[[*on, "clearance_key"]])
+    rules = rules.drop_duplicates([*on, "as_written_key"], keep="last")
+    answers = rules[what].set_axis(pd.MultiIndex.from_frame(rules[[*on, "as_written_key"]]))
+    return pd.Series(answers.reindex(asked).to_numpy(dtype="object"), pairs.index, dtype="object")
+
+
+def is_in(rows: pd.DataFrame, known: pd.DataFrame) -> pd.Series:
+    """Whether the machine and position of each row are among the known ones."""
+    keys = ["machine_key", "clearance_key"]
+    have = pd.MultiIndex.from_frame(known[keys].drop_duplicates().astype("object"))
+    asked = pd.MultiIndex.from_frame(rows[keys].astype("object"))
+    return pd.Series(asked.isin(have), rows.index)
+
+
+def known_only(rows: pd.DataFrame, sheet: str, register: Register, ledger: Ledger) -> pd.DataFrame:
+    """Return the rows whose machine and position the register knows; the others wait."""
+    machine_known = rows["machine_key"].isin(register.machines)
+    lacks = pd.Series(None, rows.index, dtype="object").mask(~machine_known, MACHINE_MISSING)
+    if "clearance_key" in rows:
+        known = register.clearances
+        if sheet == "work":
+            known = pd.concat([known[["machine_key", "clearance_key"]], register.sets()])
+        position_lost = machine_known & ~is_in(rows, known)
+        lacks = lacks.mask(position_lost, POSITION_MISSING)
+    if "lacks" in rows:
+        lacks = rows["lacks"].where(rows["lacks"].notna() & lacks.notna(), lacks)
+    ledger.touched |= set(rows.loc[lacks.isna(), "machine_key"])
+    ledger.wait(rows[lacks.notna()].assign(lacks=lacks[lacks.notna()]), sheet)
+    return rows[lacks.isna()]

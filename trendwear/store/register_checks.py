@@ -1,0 +1,118 @@
+"""What a register row must not say: limits on the wrong side, plans that overlap …"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pandas as pd
+
+from trendwear.store.duty_checks import duty_faults
+from trendwear.store.ledger import Fault
+from trendwear.wording import fold_column
+
+__all__ = ["group_faults", "row_faults"]
+
+Verdict = tuple[pd.Series, Fault]
+"""Which rows are refused, and why."""
+
+
+def row_faults(sheet: str, rows: pd.DataFrame) -> Iterator[Verdict]:
+    """Yield what is wrong with rows of one register, each looked at alone."""
+    if sheet == "clearances":
+        yield from limit_faults(rows)
+    if sheet == "outages":
+        yield (
+            rows["end"] < rows["start"],
+            Fault("end", "the window ends before it starts", "Write the last day after the first"),
+        )
+    if sheet == "risks":
+        yield (
+            _outside(rows["accepted"], 0.0, 1.0),
+            Fault("accepted", "a chance lies between 0 and 1", "Write 0.1 for one in ten"),
+        )
+    if sheet == "duty_plan":
+        yield (
+            _outside(rows["hours_per_day"], 0.0, 24.0),
+            Fault(
+                "hours_per_day",
+                "a day has 0 to 24 running hours",
+                "Write the hours run on a usual day",
+            ),
+        )
+        yield (
+            rows["to"] < rows["from"],
+            Fault("to", "the last day lies before the first", "Write the last day after the first"),
+        )
+    if sheet == "names":
+        yield (
+            rows["clearance"].isna() & rows["kind"].isna(),
+            Fault(
+                "as_written",
+                "neither a position nor a kind is given for it",
+                "Fill clearance or kind",
+            ),
+        )
+    for column in ("lead_time_days", "price", "in_stock", "open_days", "crew_days", "quantity"):
+        if column in rows:
+            yield (
+                rows[column] < 0,
+                Fault(column, "the number is negative", "Write 0 or more, or leave it blank"),
+            )
+
+
+def group_faults(sheet: str, rows: pd.DataFrame, stored: pd.DataFrame) -> Iterator[Verdict]:
+    """Yield what is wrong with rows beside one another and beside those stored."""
+    after = pd.concat(
+        [part for part in (stored[~stored["key"].isin(rows["key"])], rows) if len(part)] or [rows]
+    )
+    if sheet == "clearances":
+        for column in ("basis", "kind"):
+            yield (
+                _unlike(after, column).reindex(rows.index),
+                Fault(
+                    column,
+                    f"the rows of one position differ in {column}",
+                    f"Give all rows of the position the same {column}",
+                ),
+            )
+    if sheet == "duty_plan":
+        yield from duty_faults(rows, after)
+
+
+def limit_faults(rows: pd.DataFrame) -> Iterator[Verdict]:
+    """Yield clearances whose limit or design values contradict one another."""
+    smallest, largest, limit = rows["design_min_mm"], rows["design_max_mm"], rows["limit_mm"]
+    opens = rows["moves"] == "opens"
+    yield (
+        smallest > largest,
+        Fault("design_min", "design_min is larger than design_max", "Check both, and their units"),
+    )
+    at_most, at_least = largest.fillna(smallest), smallest.fillna(largest)
+    yield (
+        opens & (limit < at_most),
+        Fault(
+            "limit",
+            "it opens, so its limit must be larger than as built, and it is smaller than design_max",
+            "Check limit, design_max, moves and the units",
+        ),
+    )
+    yield (
+        ~opens & (limit > at_least),
+        Fault(
+            "limit",
+            "it closes, so its limit must be smaller than as built, and it is larger than design_min",
+            "Check limit, design_min, moves and the units",
+        ),
+    )
+
+
+def _unlike(after: pd.DataFrame, column: str) -> pd.Series:
+    """Whether the rows of a position differ in a column that belongs to the position."""
+    position = [after["machine_key"], after["clearance_key"]]
+    variants = fold_column(after[column]).groupby(position).transform("nunique")
+    marked = variants > 1
+    return marked[~marked.index.duplicated(keep="last")]
+
+
+def _outside(column: pd.Series, low: float, high: float) -> pd.Series:
+    return (column < low) | (column > high)
