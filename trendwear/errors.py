@@ -4,6 +4,7 @@
 
     TrendwearError              one message: where, what was found, what to do
     |-- UsageProblem            the command was asked for something it cannot mean (exit 2)
+    |-- UnknownName             a machine or clearance that the register does not have
     |-- InputProblem            a file or folder that cannot be read at all
     |-- HeadingsProblem         a headings file that cannot be used
     |-- OutputProblem           a result that cannot be written where it was asked for
@@ -34,6 +35,7 @@ __all__ = [
     "StoreProblem",
     "StoreTooNew",
     "TrendwearError",
+    "UnknownName",
     "UsageProblem",
 ]
 
@@ -60,6 +62,10 @@ class TrendwearError(Exception):
 
 class UsageProblem(TrendwearError):
     """The command or function was asked for something it cannot mean."""
+
+
+class UnknownName(TrendwearError):
+    """A machine or clearance that the register does not have."""
 
 
 class InputProblem(TrendwearError):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -17,6 +18,9 @@ from trendwear.fit.openings import NO_OPENING, number_openings
 from trendwear.wording import fold_column
 
 __all__ = ["Chronicle", "Record", "chronicle"]
+
+LONG_GAP_DAYS: Final = 7.0
+"""Between an old meter's last reading and the new one's first: longer is noted."""
 
 
 @dataclass(frozen=True)
@@ -149,7 +153,22 @@ def _line(rows: pd.DataFrame, placed: pd.Series) -> HourLine:
     firm = rows["day"].notna() & (rows["vague"] == 0) & ~rows["rough"]
     standing = firm & (rows["opening_no"] != NO_OPENING)
     points = firm & (rows["hours"].notna() | standing)
-    return line_through(rows.loc[points, "day"].to_numpy(), placed[points].to_numpy())
+    notes = _gaps_at_new_meters(rows)
+    return line_through(rows.loc[points, "day"].to_numpy(), placed[points].to_numpy(), notes)
+
+
+def _gaps_at_new_meters(rows: pd.DataFrame) -> tuple[str, ...]:
+    """Meters that were replaced long after the old one was last read."""
+    notes = []
+    read = rows[rows["run_hours"].notna() & (rows["meter"] != "replaced")]["day"]
+    for change in rows[rows["meter"] == "replaced"].itertuples():
+        days_since = change.day - read[read <= change.day].max()
+        if days_since > LONG_GAP_DAYS:
+            notes.append(
+                f"hour meter replaced {change.date:%Y-%m-%d}, {days_since:.0f} days after the "
+                "old one was last read: no hours counted between"
+            )
+    return tuple(notes)
 
 
 def _error_of_vague_date(rows: pd.DataFrame, line: HourLine) -> np.ndarray:

@@ -48,14 +48,15 @@ class HourLine:
         """Interpolate hours at ``day``; NaN before the first point and after the last."""
         if not len(self.day):
             return np.full(np.shape(day), np.nan)
-        return np.interp(day, self.day, self.hours, left=np.nan, right=np.nan)
+        return np.asarray(np.interp(day, self.day, self.hours, left=np.nan, right=np.nan))
 
     def day_at(self, hours: np.ndarray) -> np.ndarray:
         """Interpolate the day at ``hours``; NaN outside the line."""
         if not len(self.day):
             return np.full(np.shape(hours), np.nan)
         rising = np.concatenate([[True], np.diff(self.hours) > 0])
-        return np.interp(hours, self.hours[rising], self.day[rising], left=np.nan, right=np.nan)
+        at = np.interp(hours, self.hours[rising], self.day[rising], left=np.nan, right=np.nan)
+        return np.asarray(at)
 
     def yearly_hours(self) -> np.ndarray:
         """Hours run in each whole year back from the last point, the latest first."""

@@ -20,6 +20,18 @@ SQRT3: Final = float(np.sqrt(3.0))
 SCATTER_OF_WEAR: Final = 0.2
 """Scatter of the wear of one run, as a share of that wear, where nothing else is known."""
 
+_STATE: Final = [
+    "rate",
+    "rate_se",
+    "level",
+    "var_level",
+    "cov_level_rate",
+    "t_dof",
+    "var_wear",
+    "last_hours",
+    "segment",
+]
+
 T_NODES: Final = 24
 """Normals that stand for Student's t; 5, 50 and 95 % points agree to 0.1 %."""
 
@@ -114,22 +126,29 @@ def _states(cut: Histories, lines: dict[int, OwnLine]) -> pd.DataFrame:
     spans = _median_span(cut)
     rows = []
     for position in cut.positions.index:
-        line = lines.get(position)
-        row = {"rate": np.nan, "rate_se": np.nan, "t_dof": np.inf, "segment": 0}
-        row |= {"level": np.nan, "var_level": np.nan, "cov_level_rate": np.nan}
-        row |= {"last_hours": np.nan, "var_wear": np.nan}
+        segment, start_hours = 0, np.nan
         if position in current.index:
-            row["segment"] = int(current.at[position, "segment"])
-            row["last_hours"] = current.at[position, "start_hours"]
-        if line is not None:
-            row |= {"rate": line.rate, "rate_se": line.rate_se, "t_dof": line.t_dof}
-            row["var_wear"] = _scatter(line) * spans.get(position, np.nan)
-            if row["segment"] in line.segments:
-                level, var_level, cov = line.state(row["segment"])
-                row |= {"level": level, "var_level": var_level, "cov_level_rate": cov}
-                row["last_hours"] = line.last_exposure[line.segments.index(row["segment"])]
-        rows.append(row)
-    return pd.DataFrame(rows, index=cut.positions.index)
+            segment = int(current.at[position, "segment"])
+            start_hours = float(current.at[position, "start_hours"])
+        state = _state_of(lines.get(position), segment, spans.get(position, np.nan))
+        if np.isnan(state["last_hours"]):
+            state["last_hours"] = start_hours
+        rows.append(state | {"segment": segment})
+    return pd.DataFrame(rows, index=cut.positions.index, columns=_STATE)
+
+
+def _state_of(line: OwnLine | None, segment: int, span: float) -> dict[str, float]:
+    """What a line says of its clearance at the end of ``segment``."""
+    state = dict.fromkeys(_STATE, np.nan) | {"t_dof": np.inf}
+    if line is None:
+        return state
+    state |= {"rate": line.rate, "rate_se": line.rate_se, "t_dof": line.t_dof}
+    state["var_wear"] = _scatter(line) * span
+    if segment in line.segments:
+        level, var_level, cov = line.state(segment)
+        state |= {"level": level, "var_level": var_level, "cov_level_rate": cov}
+        state["last_hours"] = line.last_exposure[line.segments.index(segment)]
+    return state
 
 
 def _scatter(line: OwnLine) -> float:

@@ -1,0 +1,237 @@
+"""The ``trendwear`` command: one verb for each thing a person comes to do.
+
+Heavy libraries are imported inside the verbs, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import importlib.util
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import traceback
+from pathlib import Path
+from types import TracebackType
+from typing import Annotated
+
+import typer
+
+from trendwear import __version__
+from trendwear.errors import OutputProblem, TrendwearError, UnknownName, UsageProblem
+
+__all__ = ["app", "main"]
+
+MENDABLE, USAGE = 1, 2
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Wear trends of machine clearances, and when each will pass its limit.",
+)
+
+StoreOption = Annotated[
+    Path, typer.Option("--store", envvar="TRENDWEAR_STORE", help="The store file.")
+]
+DEFAULT_STORE = Path("trendwear.duckdb")
+AsOfOption = Annotated[
+    str | None, typer.Option("--as-of", metavar="DATE", help="Count from this day; today if left.")
+]
+
+
+def _version(*, wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"trendwear {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", is_eager=True, help="Print the version and stop."),
+    ] = False,
+) -> None:
+    _version(wanted=version)
+
+
+@app.command()
+def load(
+    paths: Annotated[list[Path], typer.Argument(help="Folders, workbooks or files.")],
+    store: StoreOption = DEFAULT_STORE,
+    headings: Annotated[
+        Path | None, typer.Option(help="A headings file for a site's own headings (TOML).")
+    ] = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Say what would go in; store nothing.")
+    ] = False,
+    refused: Annotated[
+        Path | None, typer.Option(help="Write every refused row to this CSV file.")
+    ] = None,
+) -> None:
+    """Bring readings into the store; refused rows are listed, good ones go in."""
+    from trendwear.readings.headings import read_headings
+    from trendwear.report.load_report import load_report_lines, write_refused
+    from trendwear.store import intake
+
+    take = intake.preview if dry_run else intake.load
+    mapped = read_headings(headings) if headings else None
+    report = take(paths, store=store, headings=mapped)
+    for line in load_report_lines(report):
+        typer.echo(line)
+    if refused:
+        write_refused(report, refused)
+        typer.echo(f"Refused rows written to {refused}")
+    if not report.clean:
+        raise typer.Exit(MENDABLE)
+
+
+@app.command()
+def forecast(
+    store: StoreOption = DEFAULT_STORE,
+    as_of: AsOfOption = None,
+    horizon_hours: Annotated[
+        float | None,
+        typer.Option(help="Overhaul interval in running hours; each machine's own if left."),
+    ] = None,
+    machine: Annotated[str | None, typer.Option(help="Only this machine.")] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Write the table: .csv .xlsx .parquet .md")
+    ] = None,
+) -> None:
+    """The limit-forecast table: what passes its limit, and when."""
+    from trendwear import outlook
+    from trendwear.report.export import check_suffix, write_table
+    from trendwear.report.terminal import forecast_lines
+
+    if out is not None:
+        check_suffix(out)
+    told = outlook.limit_forecast(
+        store, as_of=_day(as_of), horizon_hours=horizon_hours, machine=machine
+    )
+    if out is None:
+        for line in forecast_lines(told, _width()):
+            typer.echo(line)
+        return
+    write_table(told, out)
+    typer.echo(f"{len(told.table)} rows written to {out}")
+
+
+@app.command()
+def history(
+    machine: Annotated[str, typer.Argument(help="The machine.")],
+    clearance: Annotated[str | None, typer.Argument(help="One clearance of it.")] = None,
+    store: StoreOption = DEFAULT_STORE,
+) -> None:
+    """What is stored, and which file, sheet and row each number came from."""
+    from trendwear.report.terminal import history_lines
+    from trendwear.store.database import reader
+    from trendwear.store.history import record
+
+    with reader(store) as connection:
+        stored = record(connection, machine, clearance)
+    parts = {
+        "Register": stored.register,
+        "Readings": stored.readings,
+        "Work": stored.work,
+        "Filled in later": stored.fills,
+    }
+    if all(part.empty for part in parts.values()):
+        raise UnknownName(
+            f"{machine} {clearance or ''}".strip(),
+            f"{store} holds nothing about it",
+            "The names it knows are in the forecast: trendwear forecast",
+        )
+    for line in history_lines(parts, _width()):
+        typer.echo(line)
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="Where to write the sheets.")] = Path(
+        "trendwear-demo"
+    ),
+) -> None:
+    """Write the sheets of an invented sugar mill, to try everything on."""
+    from trendwear.demo_plant import write_demo
+
+    written = write_demo(folder)
+    typer.echo("The demo mill's sheets:")
+    for path in written:
+        typer.echo(f"  {path}")
+    typer.echo("Next: trendwear load " + " ".join(str(path) for path in written))
+
+
+@app.command()
+def dashboard(
+    store: StoreOption = DEFAULT_STORE,
+    port: Annotated[int, typer.Option(min=1, max=65535, help="Port on this computer.")] = 8501,
+) -> None:
+    """Serve the dashboard to this computer only."""
+    from trendwear.bundled import bundled_folder
+    from trendwear.dashboard_server import STORE_VARIABLE, dashboard_command
+
+    if importlib.util.find_spec("streamlit") is None:
+        raise OutputProblem(
+            "the dashboard", "streamlit is not installed", "Run: pip install 'trendwear[dashboard]'"
+        )
+    with socket.socket() as probe:
+        if probe.connect_ex(("127.0.0.1", port)) == 0:
+            raise OutputProblem(
+                f"port {port}", "another program serves there", "Name another with --port."
+            )
+    typer.echo(f"The dashboard: http://127.0.0.1:{port}  (stop it with Ctrl-C)")
+    command = dashboard_command(bundled_folder("dashboards") / "app.py", port)
+    surroundings = {**os.environ, STORE_VARIABLE: str(store.absolute())}
+    try:
+        raise typer.Exit(subprocess.run(command, env=surroundings, check=False).returncode)
+    except KeyboardInterrupt:
+        raise typer.Exit from None
+
+
+def _day(text: str | None) -> dt.date:
+    """The day asked for, today where none was."""
+    if text is None:
+        return dt.date.today()
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise UsageProblem("--as-of", text, "Write the date as 2026-11-01.") from None
+
+
+def _width() -> int:
+    """Columns of the terminal; a wide one where the output goes elsewhere."""
+    return shutil.get_terminal_size((200, 50)).columns
+
+
+def main() -> None:
+    """Run the command; what its user can mend is one message and exit code 1 (usage: 2)."""
+    sys.excepthook = _log_fault
+    try:
+        app()
+    except UsageProblem as problem:
+        typer.echo(str(problem), err=True)
+        sys.exit(USAGE)
+    except TrendwearError as problem:
+        typer.echo(str(problem), err=True)
+        sys.exit(MENDABLE)
+
+
+def _log_fault(
+    kind: type[BaseException], fault: BaseException, trace: TracebackType | None
+) -> None:
+    """Keep the traceback of a fault of the program in a file, and name the file."""
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="trendwear-", suffix=".log", delete=False, encoding="utf-8"
+    ) as log:
+        traceback.print_exception(kind, fault, trace, file=log)
+    typer.echo(
+        "trendwear failed. This is a fault of the program, not of your input; "
+        f"what happened is written in {log.name}",
+        err=True,
+    )

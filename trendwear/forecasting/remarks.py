@@ -1,0 +1,164 @@
+"""What must be said beside each forecast, in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pandas as pd
+
+from trendwear.fit.histories import Histories
+from trendwear.fit.hour_line import days
+from trendwear.fit.segments import STEP
+from trendwear.forecasting.clock import Clock
+from trendwear.forecasting.limit_forecast import Outcome
+from trendwear.wording import fold
+
+__all__ = ["remarks"]
+
+EXTRAPOLATED = 1.5
+"""A forecast this many times longer than the longest measured run is extrapolated."""
+
+_STEADY_ONLY = ("sleeve bearing", "journal bearing", "pivoted shoe", "labyrinth")
+_ACCELERATES = ("wear ring",)
+
+
+def remarks(
+    table: pd.DataFrame,
+    cut: Histories,
+    clocks: dict[str, Clock],
+    events: pd.DataFrame,
+    bounds_used: set[int],
+) -> pd.Series:
+    """Return the notes of every row of the table, joined by ``; ``.
+
+    Parameters
+    ----------
+    table : DataFrame
+        As `trendwear.forecasting.limit_forecast.forecast_rows` gives it.
+    cut : Histories
+    clocks : dict of str to Clock
+    events : DataFrame
+        `tables.EVENTS` dated on or before the day of the forecast.
+    bounds_used : set of int
+        Rows of ``cut.points`` that say *at least* and were taken at their bound.
+    """
+    of_history = _of_histories(cut, bounds_used)
+    of_events = _of_events(table, events)
+    both_ways = cut.positions["both_ways"]
+    said = []
+    for row in table.to_dict("records"):
+        position = row["position"]
+        words = [
+            *_of_forecast(row),
+            *of_history.get(position, []),
+            *of_events.get((row["machine"], row["position"]), []),
+            *clocks[row["machine"]].notes,
+            *_of_kind(row),
+        ]
+        if both_ways[position]:
+            words.append("limited both ways: one trend, two limits")
+        said.append("; ".join(dict.fromkeys(words)) or None)
+    return pd.Series(said, index=table.index, dtype="object")
+
+
+def _of_forecast(row: dict[str, Any]) -> Iterator[str]:
+    """What the numbers of the row themselves call for."""
+    if row["outcome"] == Outcome.TOO_FEW.value:
+        yield from _what_is_missing(row)
+    if row["assumed"]:
+        yield "start assumed: not measured since renewal, its family's as-left taken"
+    run, horizon = row["run_since"], row["horizon_hours"]
+    if pd.notna(run) and pd.notna(horizon) and run > horizon:
+        yield f"overdue: {run - horizon:.0f} h beyond the usual interval"
+    if pd.notna(row["reach"]) and row["reach"] > EXTRAPOLATED:
+        yield f"extrapolated: {row['reach']:.1f} times the longest measured run"
+    if pd.notna(row["hours_to_limit_p50"]) and pd.isna(row["hours_to_limit_p95"]):
+        yield f"{100 * row['p_never']:.0f} % chance of not reaching the limit within 200,000 h"
+    if pd.notna(row["hours_to_limit_p50"]) and pd.isna(row["date_p50"]) and row["run_hours"] >= 0:
+        yield "no date: the limit is further off than the duty tells"
+
+
+def _what_is_missing(row: dict[str, Any]) -> Iterator[str]:
+    limit, last = row["limit"], row["last_reading"]
+    if row["readings"] == 0:
+        yield "no reading to go by"
+    elif pd.isna(row["clearance_now"]) and pd.isna(last):
+        yield "not measured since the last work"
+    elif pd.isna(row["rate_per_1000h"]):
+        yield "no two readings of one run: a rate needs a second one"
+    else:
+        yield "running hours unknown: no present value"
+    if pd.notna(limit) and pd.notna(last):
+        past = last > limit if row["moves"] == "opens" else last < limit
+        if past:
+            yield "the last reading is past the limit"
+
+
+def _of_histories(cut: Histories, bounds_used: set[int]) -> dict[int, list[str]]:
+    """Steps nobody explained, readings left out, hours and uncertainties that were assumed."""
+    said: dict[int, list[str]] = {}
+    for step in cut.segments[cut.segments["cause"] == STEP].itertuples():
+        when = _when(step.start_order, step.start_hours, dated=_dated(cut, step.position))
+        said.setdefault(step.position, []).append(f"unexplained step {when}")
+    points = cut.points
+    counts = {
+        "left out, hours unknown": points["hours"].isna(),
+        "left out, not stated whether before or after the work": points["remark"]
+        .fillna("")
+        .str.contains("not stated whether"),
+        "with hours interpolated": points["fitted"] & (points["hours_from"] == "interpolated"),
+        "only at least, taken at that": points.index.isin(bounds_used),
+        "with uncertainty assumed from how finely it was written": points["fitted"]
+        & (points["u_from"] == "written resolution"),
+    }
+    for words, which in counts.items():
+        for position, count in points[which].groupby("position").size().items():
+            noun = "reading" if count == 1 else "readings"
+            said.setdefault(position, []).append(f"{count} {noun} {words}")
+    falls = points[points["doubt"].notna()].drop_duplicates(["position", "doubt"])
+    for row in falls.itertuples():
+        said.setdefault(row.position, []).append(row.doubt)
+    return said
+
+
+def _dated(cut: Histories, position: int) -> bool:
+    line = cut.chronicle.line(cut.positions.at[position, "machine"])
+    return len(line.day) > 0
+
+
+def _when(order: float, hours: float, *, dated: bool) -> str:
+    if dated and pd.notna(order):
+        return f"{pd.Timestamp('1970-01-01') + pd.Timedelta(days=int(order)):%Y-%m-%d}"
+    return f"at {hours:.0f} h" if pd.notna(hours) else "at an unknown date"
+
+
+def _of_events(table: pd.DataFrame, events: pd.DataFrame) -> dict[tuple[str, int], list[str]]:
+    """Events since the last reading: the forecast was made before them."""
+    said: dict[tuple[str, int], list[str]] = {}
+    if events.empty:
+        return said
+    seen = table[["machine", "position", "clearance"]].assign(last=days(table["last_reading_date"]))
+    pairs = seen.drop_duplicates("position").merge(
+        events.assign(day=days(events["date"])), on="machine"
+    )
+    pairs = pairs[(pairs["day"] > pairs["last"]) | pairs["last"].isna()]
+    for row in pairs.itertuples():
+        if isinstance(row.clearances, str) and fold(row.clearance) not in fold(row.clearances):
+            continue
+        when = f"{row.date:%Y-%m-%d}" if pd.notna(row.date) else "date unknown"
+        said.setdefault((row.machine, row.position), []).append(
+            f"made before this event: {row.what}, {when}"
+        )
+    return said
+
+
+def _of_kind(row: dict[str, Any]) -> Iterator[str]:
+    """Kinds that wear in steps, or ever faster (trade experience, see the README)."""
+    if pd.isna(row["rate_per_1000h"]):
+        return
+    kind = fold(str(row["kind"]))
+    if any(word in kind for word in _STEADY_ONLY):
+        yield "steady wear only: an upset is not in this band"
+    if any(word in kind for word in _ACCELERATES):
+        yield "wears ever faster as it opens: this straight line may be late"

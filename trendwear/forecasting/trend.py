@@ -1,0 +1,200 @@
+"""One clearance's trend: its readings, segments, lines and band, ready to be drawn."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from trendwear import tables
+from trendwear.fit.histories import Histories
+from trendwear.fit.hour_line import HourLine
+from trendwear.fit.own_lines import OwnLines
+from trendwear.forecasting.clock import Clock
+from trendwear.forecasting.crossing import Crossing
+from trendwear.forecasting.limit_forecast import Basis
+from trendwear.forecasting.mixtures import quantile
+
+__all__ = ["ClearanceTrend", "trend_of"]
+
+Floats = NDArray[np.float64]
+
+_POINTS_AHEAD: Final = 61
+
+
+@dataclass(frozen=True)
+class ClearanceTrend:
+    """What is shown of one clearance.  Frames are those of `trendwear.tables`.
+
+    Attributes
+    ----------
+    forecast : DataFrame
+        One row, two where it is limited both ways.
+    points, segments, work, lines : DataFrame
+        `TREND_POINTS`, `TREND_SEGMENTS`, `TREND_WORK`, `TREND_LINES`.
+    events : DataFrame
+        `EVENTS` of its machine.
+    readings : DataFrame
+        `READINGS`: every row behind the points, and those not used.
+    """
+
+    machine: str
+    clearance: str
+    unit: str
+    decimals: int
+    as_of: dt.date
+    forecast: pd.DataFrame
+    points: pd.DataFrame
+    segments: pd.DataFrame
+    work: pd.DataFrame
+    events: pd.DataFrame
+    lines: pd.DataFrame
+    readings: pd.DataFrame
+
+
+def trend_of(  # noqa: PLR0913 - each is one thing the page shows
+    position: int,
+    basis: Basis,
+    own: OwnLines,
+    rows: pd.DataFrame,
+    *,
+    decimals: int,
+    events: pd.DataFrame,
+    readings: pd.DataFrame,
+) -> ClearanceTrend:
+    """Return the trend of the clearance at ``position`` of ``basis.cut.positions``."""
+    cut = basis.cut
+    place = cut.positions.loc[position]
+    points = cut.points[cut.points["position"] == position]
+    segments = cut.segments[cut.segments["position"] == position]
+    work = cut.work[cut.work["position"] == position]
+    line = cut.chronicle.line(place["machine"])
+    as_of = rows["as_of"].iloc[0].date()
+    mine = (readings["machine"] == place["machine"]) & (readings["clearance"] == place["clearance"])
+    return ClearanceTrend(
+        machine=place["machine"],
+        clearance=place["clearance"],
+        unit=place["unit"],
+        decimals=decimals,
+        as_of=as_of,
+        forecast=rows[list(tables.LIMIT_FORECAST)],
+        points=_points(points),
+        segments=_segments(segments, points, line),
+        work=tables.conform(
+            work.assign(date=work["date"].fillna(_as_dates(work["likely_day"]))), tables.TREND_WORK
+        ),
+        events=events,
+        lines=_lines(position, basis, own, rows),
+        readings=readings[mine],
+    )
+
+
+def _as_dates(day: pd.Series | Floats) -> pd.Series:
+    """Days since 1970 as dates, NaT where unknown."""
+    known = pd.Series(day).astype("float64")
+    dates = pd.to_datetime(known.round(), unit="D", errors="coerce")
+    return dates.astype("datetime64[us]")
+
+
+def _points(points: pd.DataFrame) -> pd.DataFrame:
+    shown = points.assign(date=points["date"].fillna(_as_dates(points["likely_day"])))
+    return tables.conform(shown.reset_index(drop=True), tables.TREND_POINTS)
+
+
+def _segments(segments: pd.DataFrame, points: pd.DataFrame, line: HourLine) -> pd.DataFrame:
+    fitted = points[points["fitted"]].groupby("segment")
+    ends = fitted.agg(end_hours=("hours", "max"), end_day=("likely_day", "max"))
+    first = fitted["likely_day"].min()
+    shown = segments.join(ends, on="segment")
+    start = pd.Series(line.day_at(segments["start_hours"].to_numpy()), index=segments.index)
+    shown["start_date"] = _as_dates(start.fillna(segments["segment"].map(first)))
+    shown["end_date"] = _as_dates(shown["end_day"])
+    return tables.conform(shown.reset_index(drop=True), tables.TREND_SEGMENTS)
+
+
+def _lines(position: int, basis: Basis, own: OwnLines, rows: pd.DataFrame) -> pd.DataFrame:
+    """The fitted line of each segment, and the forecast after the last reading."""
+    cut = basis.cut
+    sign = float(cut.positions.at[position, "sign"])
+    machine = cut.positions.at[position, "machine"]
+    parts = [_fitted(position, own, cut, sign)]
+    if np.isfinite(basis.wear.rate[position, 0]) and basis.wear.has_level[position]:
+        parts.append(_ahead(position, basis, rows, sign))
+    lines = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
+    lines["date"] = _line_dates(lines["hours"], cut.chronicle.line(machine), basis.clocks[machine])
+    return tables.conform(lines, tables.TREND_LINES)
+
+
+def _fitted(position: int, own: OwnLines, cut: Histories, sign: float) -> pd.DataFrame:
+    """Both ends of each segment's own-data line."""
+    found = []
+    line = own.lines.get(position)
+    points = cut.points[(cut.points["position"] == position) & cut.points["fitted"]]
+    if line is not None and line.has_rate:
+        for segment, inside in points.groupby("segment"):
+            ends = np.array([inside["hours"].min(), inside["hours"].max()])
+            mean, _ = line.predict(ends, int(segment))
+            found += [
+                {"segment": segment, "stretch": "fitted", "hours": at, "fit_mm": sign * level}
+                for at, level in zip(ends, mean, strict=True)
+            ]
+    return pd.DataFrame(found, columns=["segment", "stretch", "hours", "fit_mm"])
+
+
+def _ahead(position: int, basis: Basis, rows: pd.DataFrame, sign: float) -> pd.DataFrame:
+    """The forecast with its 5-95 % band, as far as a reader wants to see."""
+    last = float(basis.last_hours[position])
+    run = rows["run_since"].iloc[0]
+    reach = _reach_of_chart(rows, run)
+    hours = np.linspace(0.0, reach, _POINTS_AHEAD)
+    wear = basis.wear
+    one = np.full(len(hours), position)
+    many = Crossing(
+        wear=type(wear)(**{name: getattr(wear, name)[one] for name in wear.__dataclass_fields__}),
+        limit=np.full(len(hours), np.nan),
+        side=np.ones(len(hours)),
+        run=np.zeros(len(hours)),
+    )
+    mean, sd = many.true_clearance(hours)
+    weight = many.wear.weight
+    low, high = quantile(weight, mean, sd, 0.05), quantile(weight, mean, sd, 0.95)
+    ends = np.sort(np.column_stack([sign * low, sign * high]), axis=1)
+    segment = basis.cut.segments
+    current = segment[segment["position"] == position]["segment"].max()
+    return pd.DataFrame(
+        {
+            "segment": int(current),
+            "stretch": "forecast",
+            "hours": last + hours,
+            "fit_mm": sign * (weight * mean).sum(axis=1),
+            "low_mm": ends[:, 0],
+            "high_mm": ends[:, 1],
+        }
+    )
+
+
+def _reach_of_chart(rows: pd.DataFrame, run: float) -> float:
+    """Hours from the last reading to where the drawn forecast ends."""
+    usual = np.nanmax([rows["horizon_hours"].max(), 8000.0])
+    at_limit = rows["hours_to_limit_p95"].fillna(1.5 * rows["hours_to_limit_p50"]).min()
+    wanted = run + (1.15 * at_limit if pd.notna(at_limit) else usual)
+    longest = run + 6.0 * usual
+    return float(np.clip(wanted, run + usual / 2, longest))
+
+
+def _line_dates(hours: pd.Series, line: HourLine, clock: Clock) -> pd.Series:
+    """Dates of hours: on the hour line where it reaches, by the duty after it."""
+    at = hours.to_numpy(dtype=float)
+    past = line.day_at(at)
+    ahead = clock.duty.day_after(clock.day, np.maximum(at - clock.hours, 0.0))
+    if len(line.day):
+        # Between the last log row and the day of the forecast the bridged hours count.
+        between = np.interp(
+            at, [line.hours[-1], max(clock.hours, line.hours[-1])], [line.day[-1], clock.day]
+        )
+        ahead = np.where(at <= clock.hours, between, ahead)
+    return _as_dates(np.where(np.isnan(past), ahead, past)).set_axis(hours.index)

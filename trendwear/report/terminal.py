@@ -1,0 +1,83 @@
+"""The limit-forecast table and a clearance's record, for a terminal."""
+
+from __future__ import annotations
+
+from io import StringIO
+from typing import TYPE_CHECKING, Final
+
+import pandas as pd
+from rich.box import SIMPLE
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.limit_table import governing, limit_table, reached_in_words
+
+if TYPE_CHECKING:
+    from trendwear.forecasting.limit_forecast import LimitForecast
+
+__all__ = ["forecast_lines", "governing_lines", "history_lines"]
+
+NARROWEST: Final = 150
+"""Columns of text below which the table cannot be read."""
+
+
+def forecast_lines(forecast: LimitForecast, width: int) -> list[str]:
+    """Return the table, what governs each machine, and the caution, as lines of text."""
+    title = f"Limit forecast as of {forecast.as_of:%Y-%m-%d}, the most pressing first"
+    return [
+        title,
+        *_as_text(limit_table(forecast), width),
+        *governing_lines(forecast),
+        "",
+        SHORT_CAUTION,
+    ]
+
+
+def governing_lines(forecast: LimitForecast) -> list[str]:
+    """Say which clearance governs each machine: the first that may pass its limit."""
+    first = governing(forecast.table)
+    lines = ["What governs each machine:"]
+    for row in first.itertuples():
+        early, even = reached_in_words(row, "p05"), reached_in_words(row, "p50")
+        lines.append(
+            f"  {row.machine}: {row.clearance}; 1 chance in 20 {early}, even chance {even}"
+        )
+    reached = set(first["machine"])
+    for machine in forecast.table["machine"].drop_duplicates():
+        if machine not in reached:
+            lines.append(f"  {machine}: no clearance whose limit is in sight")
+    return lines
+
+
+def history_lines(parts: dict[str, pd.DataFrame], width: int) -> list[str]:
+    """Return stored rows under their headings, columns that are empty throughout left out."""
+    lines = []
+    for heading, rows in parts.items():
+        if len(rows):
+            filled = rows.dropna(axis="columns", how="all")
+            lines += [heading, *_as_text(filled.map(_cell), width), ""]
+    return lines
+
+
+def _cell(value: object) -> str:
+    if value is None or value is pd.NaT or value != value:
+        return ""
+    if isinstance(value, pd.Timestamp):
+        return f"{value:%Y-%m-%d}"
+    if isinstance(value, float):
+        return f"{value:g}"
+    return str(value)
+
+
+def _as_text(frame: pd.DataFrame, width: int) -> list[str]:
+    table = Table(box=SIMPLE, pad_edge=False, show_edge=False)
+    for name in frame.columns:
+        table.add_column(str(name), overflow="fold")
+    for row in frame.itertuples(index=False):
+        # As plain text: a square bracket in a name is no mark-up.
+        table.add_row(*(Text(str(cell)) for cell in row))
+    out = StringIO()
+    Console(file=out, width=max(width, NARROWEST), color_system=None).print(table)
+    return [line.rstrip() for line in out.getvalue().splitlines()]
