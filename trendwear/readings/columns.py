@@ -1,11 +1,26 @@
-"""What a sheet of the form is made of: columns, and what their cells hold."""
+"""What a sheet of the form is made of: columns, what their cells hold, and the set words."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import Final
 
-__all__ = ["Column", "Holds", "Sheet", "Takes"]
+__all__ = ["ACTIONS", "BASES", "STATES", "Column", "Holds", "Sheet", "Takes"]
+
+STATES: Final = ("as-found", "as-left", "check", "not stated")
+ACTIONS: Final = (
+    "renewed",
+    "adjusted",
+    "shimmed",
+    "dressed",
+    "re-babbitted",
+    "reground",
+    "partner renewed",
+    "moved",
+    "exchanged",
+)
+BASES: Final = ("diametral", "radial", "axial", "thickness")
 
 
 class Holds(Enum):
@@ -75,3 +90,9 @@ class Sheet:
     def names(self) -> tuple[str, ...]:
         """Names of its own columns, in order."""
         return tuple(column.name for column in self.columns)
+
+    @property
+    def main_length(self) -> str | None:
+        """The first of its lengths: a unit in that heading holds for the row."""
+        lengths = (column.name for column in self.columns if column.holds is Holds.LENGTH)
+        return next(lengths, None)

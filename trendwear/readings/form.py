@@ -8,23 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from trendwear.readings.columns import Column, Holds, Sheet, Takes
+from trendwear.readings.columns import ACTIONS, BASES, STATES, Column, Holds, Sheet, Takes
 
 __all__ = ["ACTIONS", "SHEETS", "STATES", "Column", "Holds", "Sheet", "Takes"]
-
-STATES: Final = ("as-found", "as-left", "check", "not stated")
-ACTIONS: Final = (
-    "renewed",
-    "adjusted",
-    "shimmed",
-    "dressed",
-    "re-babbitted",
-    "reground",
-    "partner renewed",
-    "moved",
-    "exchanged",
-)
-BASES: Final = ("diametral", "radial", "axial", "thickness")
 
 _T, _N, _W, _F = Holds.TEXT, Holds.NAME, Holds.WORD, Holds.NUMBER
 _C, _Y, _D, _H = Holds.COUNT, Holds.YES_NO, Holds.DATE, Holds.HOURS

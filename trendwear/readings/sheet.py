@@ -1,0 +1,156 @@
+"""Everything that a load brings in: files to typed frames, faults and notes.
+
+Typed columns of a row, by what its column ``c`` holds:
+
+=================  ==============================================================
+text, name, unit   ``c``: text as trimmed, or the unit's own name; None if blank
+word               ``c``: the word as the form spells it
+yes or no          ``c``: True, False or None
+number, count      ``c``: float, NaN if blank
+date               ``c``: datetime64[us], the middle where only month or year is
+                   known; ``c_spread_days``: the half-width, else 0
+hours              ``c``: float; ``c_spread``: the half-width, else 0
+length             ``c``, ``c_lower``, ``c_upper``, ``c_half_width``, ``c_step``: as
+                   `trendwear.readings.notation.Length`, in the unit written;
+                   ``c_unit``: the unit in the cell or heading, or None;
+                   ``c_side``: ``>``, ``<`` or None; ``c_plus_minus``: bool;
+                   ``c_written``: the cell as written
+=================  ==============================================================
+
+and ``file``, ``sheet`` (the tab), ``row`` (as the file shows it) and ``sha256``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pandas as pd
+
+from trendwear.errors import InputProblem
+from trendwear.readings.faults import Refusal, file_fault, gathered
+from trendwear.readings.files import SourceFile, fingerprint, found_files, is_workbook, tabs_of
+from trendwear.readings.form import SHEETS
+from trendwear.readings.header_row import sheet_by_headings
+from trendwear.readings.headings import Headings
+from trendwear.readings.tab_reading import read_tab
+from trendwear.readings.tabs import Tab
+from trendwear.readings.whole_sheets import whole_sheet, without_repeated_work
+from trendwear.readings.word_rows import split_words
+
+__all__ = ["Incoming", "SourceFile", "read_paths"]
+
+
+@dataclass(frozen=True)
+class Incoming:
+    """What the files of one load hold."""
+
+    sheets: dict[str, pd.DataFrame]
+    """Every sheet of the form by its name: rows of all files without a fault of their own."""
+    faults: pd.DataFrame
+    """One line a fault (`trendwear.readings.faults.FAULTS`)."""
+    notes: tuple[str, ...]
+    """What was left unread, and what was read and deserves a look."""
+    files: tuple[SourceFile, ...]
+    """Files that were read, whatever became of their rows."""
+
+
+def read_paths(paths: Sequence[Path], headings: Headings | None = None) -> Incoming:
+    """Read folders, workbooks and single files.
+
+    A file or sheet that cannot be read is one fault; its neighbours are read.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        A folder (its files, not its sub-folders), an ``.xlsx`` or ``.ods`` workbook,
+        or a ``.csv`` or ``.parquet`` file.
+    headings : Headings, optional
+        How the site's own sheets differ from the form.
+    """
+    found = found_files(paths)
+    gathering = _Gathering(headings or Headings(), notes=list(found.notes))
+    for problem in found.problems:
+        gathering.fault((problem.where, None), problem)
+    for path, named_itself in found.files:
+        gathering.take_file(path, by_headings=named_itself)
+    return gathering.incoming()
+
+
+@dataclass
+class _Gathering:
+    """Collects what the files of one load give."""
+
+    headings: Headings
+    notes: list[str]
+    files: list[SourceFile] = field(default_factory=list)
+    faults: list[pd.DataFrame] = field(default_factory=list)
+    frames: dict[str, list[pd.DataFrame]] = field(default_factory=dict)
+
+    def take_file(self, path: Path, *, by_headings: bool) -> None:
+        """Read one file; a workbook, or a file named itself, may say its sheet by its headings."""
+        try:
+            file = fingerprint(path)
+            tabs = tabs_of(path)
+        except InputProblem as problem:
+            self.fault((problem.where, None), problem)
+            return
+        known = [(tab, self.headings.sheet_named(tab.name)) for tab in tabs]
+        if not any(sheet for _, sheet in known) and (by_headings or is_workbook(path)):
+            known = self._by_headings(file, tabs)
+        named = [(tab, sheet) for tab, sheet in known if sheet]
+        unknown = [tab.name for tab, sheet in known if sheet is None]
+        if unknown:
+            self.notes.append(f"{file.name}: not one of our sheets, not read: {', '.join(unknown)}")
+        taken = [self._take_tab(file, tab, sheet) for tab, sheet in named]
+        if any(taken):
+            self.files.append(file)
+
+    def _by_headings(self, file: SourceFile, tabs: list[Tab]) -> list[tuple[Tab, str | None]]:
+        """Return which sheet the only tab with text is, by its headings."""
+        filled = [(tab, heads) for tab in tabs if (heads := tab.heads())]
+        sheets = [sheet_by_headings(heads, self.headings) for _, heads in filled]
+        if len(filled) != 1 or sheets[0] is None:
+            reason = "neither its name nor its headings say which sheet of the form it is"
+            known = f"name it as its sheet, one of {', '.join(SHEETS)}"
+            self.faults.append(file_fault((file.name, None), Refusal(reason, known)))
+            return []
+        tab = filled[0][0]
+        self.notes.append(f"{file.name}: {tab.name} is read as {sheets[0]}, by its headings")
+        return [(tab, sheets[0])]
+
+    def _take_tab(self, file: SourceFile, tab: Tab, sheet: str) -> bool:
+        """Read one tab; return whether it could be read at all."""
+        self.notes.extend(remark for remark in tab.remarks if remark not in self.notes)
+        try:
+            read = read_tab(file.name, tab, sheet, self.headings)
+        except InputProblem as problem:
+            self.fault((file.name, tab.name), problem)
+            return False
+        except OSError as problem:
+            reason = f"it could not be read to its end: {problem.strerror}"
+            self.fault((file.name, tab.name), InputProblem(file.name, reason, "Try again"))
+            return False
+        self.notes.extend(read.notes)
+        self.faults.append(read.faults)
+        if len(read.rows):
+            parts = split_words(read.rows) if sheet == "readings" else {sheet: read.rows}
+            for name, rows in parts.items():
+                given = rows.assign(file=file.name, sheet=tab.name, sha256=file.sha256)
+                self.frames.setdefault(name, []).append(given.assign(by_word=name != sheet))
+        return True
+
+    def fault(self, place: tuple[str, str | None], problem: InputProblem) -> None:
+        """Note a file or sheet that is not read."""
+        self.faults.append(file_fault(place, Refusal(problem.found, problem.do)))
+
+    def incoming(self) -> Incoming:
+        """Return everything, sheet by sheet."""
+        sheets = {
+            name: whole_sheet(form, self.frames.get(name, [])) for name, form in SHEETS.items()
+        }
+        sheets["work"], repeated = without_repeated_work(sheets["work"])
+        self.notes.extend(repeated)
+        sheets = {name: rows.drop(columns="by_word") for name, rows in sheets.items()}
+        return Incoming(sheets, gathered(self.faults), tuple(self.notes), tuple(self.files))

@@ -1,0 +1,180 @@
+"""One sheet of a file to typed rows, faults and notes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import pandas as pd
+
+from trendwear.errors import InputProblem
+from trendwear.readings.columns import Holds
+from trendwear.readings.decimals import Decimal, decimal_shown
+from trendwear.readings.faults import Refusal, fault_frame, file_fault, gathered
+from trendwear.readings.form import SHEETS
+from trendwear.readings.header_row import HeaderRow, Row, find_header, headings_known
+from trendwear.readings.headings import Headings
+from trendwear.readings.tabs import Layout, Tab
+from trendwear.readings.typed_cells import Customs
+from trendwear.readings.typed_rows import Table, TypedRows, typed_rows
+from trendwear.readings.value_words import work_named
+
+__all__ = ["ReadTab", "read_tab"]
+
+_ROWS_AT_ONCE: Final = 20_000
+_TEXT_AT_ONCE: Final = 16_000_000
+_MOST_FAULTS: Final = 100_000
+_HOPELESS: Final = 5_000
+"""Faults before the first good row that show that this is another kind of file."""
+_MANY_DECIMALS: Final = re.compile(r"[.,][0-9]{6}")
+_NUMERIC: Final = (Holds.NUMBER, Holds.COUNT, Holds.HOURS, Holds.LENGTH)
+
+
+@dataclass(frozen=True)
+class ReadTab:
+    """What one sheet of a file gave."""
+
+    rows: pd.DataFrame
+    """Typed rows without a fault: the columns that the file has, and ``row``."""
+    faults: pd.DataFrame
+    notes: tuple[str, ...] = ()
+
+
+def read_tab(file: str, tab: Tab, sheet: str, headings: Headings) -> ReadTab:
+    """Read one tab as that sheet.
+
+    Raises
+    ------
+    InputProblem
+        The file breaks off, or so little of it can be read that it is no such sheet.
+    """
+    place = (file, tab.name)
+    layout, head = _best_layout(tab, sheet, headings)
+    header = find_header(head, SHEETS[sheet], headings)
+    if isinstance(header, Refusal):
+        if not any(cell.strip() for _, cells in head for cell in cells):
+            return ReadTab(pd.DataFrame(), gathered([]), (f"{file}, {tab.name}: it is empty",))
+        return ReadTab(pd.DataFrame(), file_fault(place, header))
+    parts = list(_read(layout, header, sheet, headings))
+    good = [part.good for part in parts if len(part.good)]
+    rows = pd.concat(good, ignore_index=True) if good else pd.DataFrame()
+    faults = gathered([fault_frame(place, part.faults) for part in parts])
+    about = f"{file}, {tab.name}"
+    return ReadTab(rows, faults, tuple(_notes(about, parts, (header, headings))))
+
+
+def _best_layout(tab: Tab, sheet: str, headings: Headings) -> tuple[Layout, list[Row]]:
+    """Return the way of parting cells that shows most of our headings, and its first rows."""
+    heads: list[tuple[Layout, list[Row]]] = []
+    for layout in tab.layouts:
+        try:
+            heads.append((layout, layout.head()))
+        except InputProblem:
+            if layout is tab.layouts[-1] and not heads:
+                raise
+    return max(heads, key=lambda one: headings_known(one[1], SHEETS[sheet], headings))
+
+
+def _read(layout: Layout, header: HeaderRow, sheet: str, headings: Headings) -> Iterator[TypedRows]:
+    """Yield the rows below the headings, some at a time; stop where it is no such sheet."""
+    fixed = {
+        name: text
+        for name, text in headings.fixed.get(sheet, {}).items()
+        if name not in header.places
+    }
+    table = None
+    faults = good = 0
+    for rows in _portions(layout.rows(), header.row):
+        if table is None:
+            customs = _customs(rows, header, layout, headings)
+            table = Table(header, customs, fixed, layout.separator)
+        part = typed_rows(rows, table)
+        faults += len(part.faults["row"])
+        good += len(part.good)
+        if faults > (_MOST_FAULTS if good else _HOPELESS):
+            raise _no_such_sheet(sheet, part)
+        yield part
+
+
+def _portions(rows: Iterator[Row], header_row: int) -> Iterator[list[Row]]:
+    """Yield the rows below the headings in portions that memory holds easily."""
+    portion: list[Row] = []
+    length = 0
+    for number, cells in rows:
+        if number <= header_row:
+            continue
+        portion.append((number, cells))
+        length += sum(map(len, cells))
+        if len(portion) >= _ROWS_AT_ONCE or length > _TEXT_AT_ONCE:
+            yield portion
+            portion, length = [], 0
+    if portion:
+        yield portion
+
+
+def _customs(rows: list[Row], header: HeaderRow, layout: Layout, headings: Headings) -> Customs:
+    """Return how dates and numbers are written: as stated, else as the first rows show it."""
+    decimal = headings.decimal
+    if decimal is None and layout.separator in (";", "\t"):
+        places = [
+            place
+            for name, place in header.places.items()
+            if header.sheet.column(name).holds in _NUMERIC
+        ]
+        decimal = decimal_shown(
+            cells[place] for _, cells in rows for place in places if place < len(cells)
+        )
+    return Customs(headings.order, decimal or Decimal.POINT)
+
+
+def _no_such_sheet(sheet: str, part: TypedRows) -> InputProblem:
+    row, column, written, reason, _ = (lines[0] for lines in part.faults.values())
+    where = f"row {row}" + (f", column {column}" if column else "")
+    quoted = f" ({str(written)[:80]!r})" if written else ""
+    found = f"hardly a row can be read as {sheet}: in {where}{quoted} {reason}, and so on"
+    return InputProblem(sheet, found, "Check that this is the right file")
+
+
+def _notes(about: str, parts: list[TypedRows], table: tuple[HeaderRow, Headings]) -> Iterator[str]:
+    """Yield what deserves a look in one tab."""
+    header, headings = table
+    if header.unknown:
+        yield f"{about}: columns not read: {', '.join(header.unknown)}"
+    if any(part.stray for part in parts):
+        yield f"{about}: cells in columns without a heading are not read"
+    unused = headings.fixed.get(header.sheet.name, {}).keys() & header.places.keys()
+    for name in sorted(unused):
+        yield f"{about}: it has a column {name}: the fixed value is not used"
+    if not sum(part.rows for part in parts):
+        yield f"{about}: there are headings and no rows"
+    words: dict[str, list[int]] = {}
+    fine: list[int] = []
+    for part in parts:
+        if "word" in part.good:
+            worded = part.good[part.good["word"].notna()]
+            for word, row in zip(worded["word"], worded["row"], strict=True):
+                words.setdefault(word, []).append(row)
+            fine.extend(part.good.loc[_computed(part.good), "row"])
+    for word, rows in words.items():
+        becomes = "work" if work_named(word) else "an event"
+        yield f"{about}: the value {word!r} is kept as {becomes}: {_rows_named(rows)}"
+    if fine:
+        yield (
+            f"{about}: look again: more decimals than a gauge shows, was the value computed?"
+            f" {_rows_named(fine)}"
+        )
+
+
+def _computed(good: pd.DataFrame) -> pd.Series:
+    """Return whether a value carries more decimals than any gauge shows."""
+    written = good["value_written"]
+    long = {text for text in written.dropna().unique() if _MANY_DECIMALS.search(text)}
+    return written.isin(long)
+
+
+def _rows_named(rows: list[int]) -> str:
+    shown = ", ".join(map(str, rows[:5]))
+    more = f" and {len(rows) - 5} more" if len(rows) > 5 else ""
+    return f"row {shown}{more}"

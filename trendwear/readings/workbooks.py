@@ -1,0 +1,110 @@
+"""Sheets of an XLSX or ODS workbook as rows of text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+from xml.etree.ElementTree import ParseError
+from zipfile import BadZipFile, ZipFile
+
+from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook, PasswordError
+
+from trendwear.errors import InputProblem
+from trendwear.readings.cell_text import as_text
+from trendwear.readings.header_row import Row
+from trendwear.readings.tabs import Layout, Tab
+from trendwear.readings.workbook_scan import (
+    CellPlace,
+    cells_spanned,
+    sheet_parts,
+    valueless_cells,
+)
+
+__all__ = ["workbook_tabs"]
+
+_MOST_CELLS: Final = 20_000_000
+_MOST_BYTES: Final = 1 << 30
+_OLD_OR_LOCKED: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_UNLOCK: Final = "Open it, take the password off and save it as .xlsx"
+
+
+def workbook_tabs(path: Path) -> list[Tab]:
+    """Return every sheet of a workbook.
+
+    Raises
+    ------
+    InputProblem
+        It is empty, protected by a password, damaged, or no workbook.
+    """
+    with path.open("rb") as file:
+        start = file.read(len(_OLD_OR_LOCKED))
+    if not start:
+        raise InputProblem(path.name, "the file is empty", "Save the workbook again")
+    if start == _OLD_OR_LOCKED:
+        raise InputProblem(
+            path.name, "it is protected by a password, or an old kind of workbook", _UNLOCK
+        )
+    try:
+        lacking = _scanned(path)
+        book = CalamineWorkbook.from_path(path)
+        return [_tab(book, name, lacking.get(name, {})) for name in book.sheet_names]
+    except PasswordError as problem:
+        raise InputProblem(path.name, "it is protected by a password", _UNLOCK) from problem
+    except (BadZipFile, CalamineError, ParseError, KeyError, EOFError, RuntimeError) as problem:
+        found = f"it is no workbook, or damaged ({_first_line(problem)})"
+        raise InputProblem(path.name, found, "Open it and save it again as .xlsx") from problem
+
+
+def _scanned(path: Path) -> dict[str, dict[CellPlace, str]]:
+    """Return the cells without value of each sheet, after making sure it can be held in memory."""
+    lacking = {}
+    with ZipFile(path) as archive:
+        if sum(part.file_size for part in archive.infolist()) > _MOST_BYTES:
+            found = "it unpacks to more than a gigabyte"
+            raise InputProblem(path.name, found, "Split it, or save the sheets as CSV")
+        names = sheet_parts(archive)
+        for part in archive.namelist():
+            xml = archive.read(part) if part.endswith(".xml") else b""
+            if cells_spanned(xml) > _MOST_CELLS:
+                found = f"a sheet reaches further than {_MOST_CELLS // 10**6} million cells"
+                do = "Delete the stray cell far right or far below, or save the sheet as CSV"
+                raise InputProblem(path.name, found, do)
+            if part in names:
+                lacking[names[part]] = valueless_cells(xml)
+    return lacking
+
+
+def _tab(book: CalamineWorkbook, name: str, lacking: dict[CellPlace, str]) -> Tab:
+    return Tab(name, (Layout(_SheetRows(book.get_sheet_by_name(name), lacking).rows),))
+
+
+def _first_line(problem: Exception) -> str:
+    return str(problem).splitlines()[0] if str(problem) else type(problem).__name__
+
+
+@dataclass(frozen=True)
+class _SheetRows:
+    sheet: CalamineSheet
+    lacking: dict[CellPlace, str] = field(default_factory=dict)
+
+    def rows(self) -> Iterator[Row]:
+        """Yield each row from the first one of the sheet."""
+        by_row: dict[int, dict[int, str]] = {}
+        for (row, column), text in self.lacking.items():
+            by_row.setdefault(row, {})[column] = text
+        first_column = self.sheet.start[1] if self.sheet.start else 0
+        number = 0
+        for number, values in enumerate(self.sheet.iter_rows(), start=1):
+            cells = [""] * first_column + [as_text(value) for value in values]
+            yield number, _with(cells, by_row.pop(number, {}))
+        for row in sorted(by_row):
+            yield row, _with([], by_row[row])
+
+
+def _with(cells: list[str], standing: dict[int, str]) -> list[str]:
+    for column, text in standing.items():
+        cells.extend([""] * (column + 1 - len(cells)))
+        cells[column] = text
+    return cells
