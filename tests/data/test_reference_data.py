@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
+import trendwear
 from trendwear.bundled import bundled_folder
 from trendwear.fit.own_line import fit_line
 from trendwear.readings.form import SHEETS
@@ -73,3 +75,21 @@ def test_sliding_wear_follows_its_power_laws() -> None:
         assert line.rate == pytest.approx(wanted["log_slope"], abs=5e-9)
         assert line.predict(0.0, 1)[0] == pytest.approx(wanted["log_intercept"], abs=1e-8)
         assert np.sqrt(line.scale) * 1e-6 == pytest.approx(wanted["resid_sd"], abs=5e-9)
+
+
+@pytest.mark.parametrize(("folder", "clearances"), [("crack_growth", 21), ("cylinder_liners", 21)])
+def test_loads_and_forecasts_in_hours(folder: str, clearances: int, tmp_path: Path) -> None:
+    store = tmp_path / "reference.duckdb"
+    loaded = trendwear.load(DATA / folder, store=store)
+    assert loaded.faults.empty, loaded.faults.to_string()
+    assert loaded.waiting.empty
+    forecast = trendwear.forecast(store, as_of=date(2026, 11, 1))
+    assert len(forecast) == clearances
+    assert forecast["hours_to_limit_p50"].notna().sum() >= clearances // 3
+    assert forecast["date_p50"].isna().all()
+
+
+def test_sliding_wear_loads(tmp_path: Path) -> None:
+    loaded = trendwear.load(DATA / "sliding_wear", store=tmp_path / "reference.duckdb")
+    assert loaded.faults.empty, loaded.faults.to_string()
+    assert loaded.waiting.empty
