@@ -16,16 +16,16 @@ import pandas as pd
 from trendwear import tables
 from trendwear.errors import UnknownName, UsageProblem
 from trendwear.fit.assumed_start import assume_starts
-from trendwear.fit.chronicle import Record
-from trendwear.fit.histories import Histories, histories
 from trendwear.fit.own_lines import OwnLines, own_lines, own_mixture
-from trendwear.fit.positions import in_force, positions
 from trendwear.forecasting.clock import Clock, clocks, interval_hours
 from trendwear.forecasting.evidence import gauge_decimals
 from trendwear.forecasting.limit_forecast import Basis, LimitForecast, forecast_rows
 from trendwear.forecasting.remarks import remarks
 from trendwear.forecasting.trend import ClearanceTrend, trend_of
 from trendwear.lengths import MM_PER_UNIT
+from trendwear.segments.chronicle import Record
+from trendwear.segments.histories import Histories, histories
+from trendwear.segments.positions import in_force, positions
 from trendwear.store import history
 from trendwear.store.database import reader
 from trendwear.wording import fold

@@ -9,9 +9,9 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
-from trendwear.fit.histories import Histories
 from trendwear.fit.own_line import OwnLine, Start, fit_line
 from trendwear.fit.wear_state import WearMixture
+from trendwear.segments.histories import Histories
 
 __all__ = ["OwnLines", "own_lines", "own_mixture"]
 

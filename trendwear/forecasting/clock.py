@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from trendwear.fit.histories import Histories
 from trendwear.forecasting.running_hours import Duty, duty_of
+from trendwear.segments.histories import Histories
 from trendwear.wording import fold_column
 
 __all__ = ["Clock", "clocks", "interval_hours"]

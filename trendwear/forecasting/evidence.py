@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from trendwear.fit.histories import Histories
+from trendwear.segments.histories import Histories
 
 __all__ = ["evidence", "gauge_decimals"]
 

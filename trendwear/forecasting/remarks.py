@@ -7,11 +7,11 @@ from typing import Any
 
 import pandas as pd
 
-from trendwear.fit.histories import Histories
-from trendwear.fit.hour_line import days
-from trendwear.fit.segments import STEP
 from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.limit_forecast import Outcome
+from trendwear.segments.cutting import STEP
+from trendwear.segments.histories import Histories
+from trendwear.segments.hour_line import days
 from trendwear.wording import fold
 
 __all__ = ["remarks"]

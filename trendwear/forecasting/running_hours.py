@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from trendwear.fit.hour_line import HourLine, days
+from trendwear.segments.hour_line import HourLine, days
 
 __all__ = ["Duty", "duty_of"]
 

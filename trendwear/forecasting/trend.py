@@ -11,13 +11,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from trendwear import tables
-from trendwear.fit.histories import Histories
-from trendwear.fit.hour_line import HourLine
 from trendwear.fit.own_lines import OwnLines
 from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.crossing import Crossing
 from trendwear.forecasting.limit_forecast import Basis
 from trendwear.forecasting.mixtures import quantile
+from trendwear.segments.histories import Histories
+from trendwear.segments.hour_line import HourLine
 
 __all__ = ["ClearanceTrend", "trend_of"]
 

@@ -11,8 +11,8 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from trendwear.fit.angles import join_opposite
-from trendwear.fit.openings import NO_OPENING
+from trendwear.segments.angles import join_opposite
+from trendwear.segments.openings import NO_OPENING
 from trendwear.wording import fold_column
 
 __all__ = ["standard_uncertainty", "to_register_basis", "trend_readings"]

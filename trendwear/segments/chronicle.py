@@ -13,8 +13,8 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from trendwear.fit.hour_line import HourLine, bridge_meters, days, empty_line, line_through
-from trendwear.fit.openings import NO_OPENING, number_openings
+from trendwear.segments.hour_line import HourLine, bridge_meters, days, empty_line, line_through
+from trendwear.segments.openings import NO_OPENING, number_openings
 from trendwear.wording import fold_column
 
 __all__ = ["Chronicle", "Record", "chronicle"]

@@ -12,10 +12,10 @@ import pandas as pd
 import pytest
 
 from trendwear import tables
-from trendwear.fit import angles, chronicle, histories, hour_line, openings, segments
-from trendwear.fit import trend_readings as readings_room
-from trendwear.fit.chronicle import Record
-from trendwear.fit.positions import positions
+from trendwear.segments import angles, chronicle, cutting, histories, hour_line, openings
+from trendwear.segments import trend_readings as readings_room
+from trendwear.segments.chronicle import Record
+from trendwear.segments.positions import positions
 
 FOLDER = Path(__file__).parents[1] / "reference" / "hand_cut"
 FILES = sorted(FOLDER.glob("*.toml"))
@@ -144,12 +144,12 @@ RULES = [
     ("readings within 24 h are one opening", openings, "OPENING_HOURS", 0.0),
     ("… and no wider", openings, "OPENING_HOURS", 1e6),
     ("without hours 45 days are one opening", openings, "OPENING_DAYS", 0.0),
-    ("an as-left that differs is a step", segments, "LEFT_DIFFERS", np.inf),
-    ("… and one that hardly differs is not", segments, "LEFT_DIFFERS", 0.0),
-    ("a less worn as-found is a step", segments, "FOUND_LESS_WORN", np.inf),
-    ("… and one hardly less worn is not", segments, "FOUND_LESS_WORN", 0.0),
-    ("renewal restarts the age", segments, "RESTARTS_AGE", frozenset()),
-    ("other work leaves it", segments, "RESTARTS_AGE", frozenset({"dressed", "adjusted"})),
+    ("an as-left that differs is a step", cutting, "LEFT_DIFFERS", np.inf),
+    ("… and one that hardly differs is not", cutting, "LEFT_DIFFERS", 0.0),
+    ("a less worn as-found is a step", cutting, "FOUND_LESS_WORN", np.inf),
+    ("… and one hardly less worn is not", cutting, "FOUND_LESS_WORN", 0.0),
+    ("renewal restarts the age", cutting, "RESTARTS_AGE", frozenset()),
+    ("other work leaves it", cutting, "RESTARTS_AGE", frozenset({"dressed", "adjusted"})),
     ("hours are bridged over meters", hour_line, "_over_meters", _no_bridge),
     (
         "hours that fall are unknown",
@@ -157,29 +157,29 @@ RULES = [
         "_falling",
         lambda points, hours: hours < 0,
     ),
-    ("equal as-found and as-left are one", segments, "_same_reading", lambda found, left: False),
+    ("equal as-found and as-left are one", cutting, "_same_reading", lambda found, left: False),
     (
         "a known shim keeps the segment",
-        segments.Job,
+        cutting.Job,
         "keeps_segment",
         property(lambda job: False),
     ),
     (
         "a shim of unknown thickness cuts",
-        segments.Job,
+        cutting.Job,
         "keeps_segment",
         property(lambda job: job.action == "shimmed"),
     ),
-    ("a stated exact start is known", segments.Mark, "exact", property(lambda mark: False)),
+    ("a stated exact start is known", cutting.Mark, "exact", property(lambda mark: False)),
     (
         "another method's bias widens the test",
-        segments,
+        cutting,
         "_margin",
         lambda first, second, times: times * np.hypot(first.u_mm, second.u_mm),
     ),
     (
         "an unstated number beside work is not fitted; alone it is both",
-        segments._Cutter,
+        cutting._Cutter,
         "_found_and_left",
         lambda cutter, visit: (visit.of("as-found") or visit.of("not stated"), visit.of("as-left")),
     ),
@@ -205,7 +205,7 @@ RULES = [
         "limited both ways there is no less-worn side",
         histories,
         "cut",
-        lambda visits, both_ways: segments.cut(visits, both_ways=False),
+        lambda visits, both_ways: cutting.cut(visits, both_ways=False),
     ),
     (
         "the worst of several counts",
@@ -237,7 +237,7 @@ RULES = [
     ),
     (
         "as-found, work, as-left, whatever the dates",
-        segments._Cutter,
+        cutting._Cutter,
         "visit",
         lambda cutter, visit: _in_order_of_rows(cutter, visit),
     ),

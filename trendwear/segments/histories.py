@@ -9,11 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from trendwear.fit.chronicle import Chronicle, Record, chronicle
-from trendwear.fit.openings import NO_OPENING
-from trendwear.fit.positions import work_by_clearance
-from trendwear.fit.segments import RESTARTS_AGE, Job, Mark, Segment, Visit, cut
-from trendwear.fit.trend_readings import standard_uncertainty, to_register_basis, trend_readings
+from trendwear.segments.chronicle import Chronicle, Record, chronicle
+from trendwear.segments.cutting import RESTARTS_AGE, Job, Mark, Segment, Visit, cut
+from trendwear.segments.openings import NO_OPENING
+from trendwear.segments.positions import work_by_clearance
+from trendwear.segments.trend_readings import (
+    standard_uncertainty,
+    to_register_basis,
+    trend_readings,
+)
 
 __all__ = ["Histories", "histories"]
 
@@ -25,7 +29,7 @@ class Histories:
     Attributes
     ----------
     positions : DataFrame
-        As `trendwear.fit.positions.positions`; the index numbers the clearances.
+        As `trendwear.segments.positions.positions`; the index numbers the clearances.
     points : DataFrame
         One row a trend reading: ``position`` (row of ``positions``), ``segment``
         (1, 2, …; 0: none), ``hours``, ``worn_mm`` (rises with wear, counted after the
