@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
-from trendwear.fit.wear_histories import Histories, lay_out
+from trendwear.fit.wear_histories import Floats, Histories, lay_out
 from trendwear.fit.wear_one_sided import moved, no_sites, stand_in
+from trendwear.fit.wear_priors import DEFAULT_NOISE, typical_rate
 from trendwear.fit.wear_search import WearFit, fit_at, fit_layout
 
-__all__ = ["fit_wear"]
+__all__ = ["fit_wear", "widen"]
 
 _ROUNDS: Final = 40
 _STILL: Final = 1e-4
@@ -51,3 +53,23 @@ def fit_wear(histories: Histories) -> WearFit:
         if np.max(change) < _STILL:
             break
     return fit
+
+
+def widen(histories: Histories, exposure_error: Floats) -> Histories:
+    """Add to each reading's uncertainty what an uncertain exposure makes of it.
+
+    Parameters
+    ----------
+    histories : Histories
+        Readings whose exposure is not exactly known.
+    exposure_error : ndarray, shape (m,)
+        One standard deviation of each exposure, 0 where it is known.  It counts at
+        the typical rate of the reading's family.
+    """
+    if not exposure_error.any():
+        return histories
+    rate = typical_rate(lay_out(histories), DEFAULT_NOISE)
+    of_reading = rate[histories.family[histories.clearance[histories.segment]]]
+    return replace(
+        histories, uncertainty=np.hypot(histories.uncertainty, of_reading * exposure_error)
+    )

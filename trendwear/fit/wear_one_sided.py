@@ -56,7 +56,7 @@ def stand_in(written: Histories, fit: WearFit) -> Stand:
     z = (mean - bound) / root
     hazard = np.exp(-0.5 * z**2 - 0.5 * np.log(2 * np.pi) - log_ndtr(z))
     bend = hazard * (z + hazard) / total
-    bend = np.clip(bend, 1.0 / (_WIDEST**2 * total), (1 - 1e-9) / variance)
+    bend = np.clip(bend, 1.0 / (_WIDEST**2 * total), (1 - 1e-9) / np.maximum(variance, 1e-300))
     site_variance = 1.0 / bend - variance
     site = mean + np.minimum(root / (z + hazard), _WIDEST * root)
 

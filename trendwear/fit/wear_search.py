@@ -2,29 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trendwear.fit.wear_histories import Floats, Layout
-from trendwear.fit.wear_likelihood import (
-    THETA_OF_X,
-    Curve,
-    Priors,
-    evidence,
-    pool,
-    posterior,
-)
+from trendwear.fit.wear_likelihood import THETA_OF_X, Curve, Priors, posterior
+from trendwear.fit.wear_priors import DEFAULT_NOISE, Noise, noise_share, priors_of
 
-__all__ = ["Noise", "Sites", "WearFit", "find_mode", "fit_at", "fit_layout", "prior_centres"]
+__all__ = ["Sites", "WearFit", "find_mode", "fit_at", "fit_layout"]
 
-_GAUGE_SD: Final = (0.35, 0.7)  # of log phi: uncertainties stated, mostly assumed
-_WEAR_SD: Final = 0.7
-_TAU_SD: Final = 0.5
-_WEAR_SHARE: Final = 0.2  # see Noise.share
-_TAU_SHARE: Final = 0.35  # tau over rate
 _ENOUGH_FAMILIES: Final = 10
 _ENOUGH_FREEDOM: Final = 20
 _X_OF_THETA: Final = np.linalg.inv(THETA_OF_X)
@@ -32,16 +21,6 @@ _ROUNDS: Final = 100
 _SETTLED: Final = 1e-7
 _FLATTEST: Final = 0.1
 _LONGEST_STEP: Final = 1.5
-
-
-@dataclass(frozen=True)
-class Noise:
-    """Prior centre of the wear noise."""
-
-    share: float
-    """Sigma_w over rate x sqrt(median exposure since a segment's start)."""
-    learned_from: int
-    """How many families it was learned from; 0: it is the default."""
 
 
 @dataclass(frozen=True)
@@ -95,19 +74,17 @@ def fit_layout(layout: Layout, sites: Sites) -> WearFit:
     is typical of their wear noise becomes the prior centre of all, and all are
     fitted again.
     """
-    first = fit_at(layout, sites, Noise(_WEAR_SHARE, 0))
+    first = fit_at(layout, sites, DEFAULT_NOISE)
     rich = (first.freedom >= _ENOUGH_FREEDOM) & first.settled
     if np.count_nonzero(rich) < _ENOUGH_FAMILIES:
         return first
-    _, scale = prior_centres(layout, _WEAR_SHARE)
-    share = float(np.median((first.theta[:, 1] / scale)[rich]))
+    share = float(np.median(noise_share(layout, first.theta[:, 1])[rich]))
     return fit_at(layout, sites, Noise(share, int(np.count_nonzero(rich))))
 
 
 def fit_at(layout: Layout, sites: Sites, noise: Noise, start: Floats | None = None) -> WearFit:
     """Fit all families with this prior centre of the wear noise, from ``start`` (F, 3) in x."""
-    priors, _ = prior_centres(layout, noise.share)
-    priors = Priors(priors.centre, priors.sd, sites.pull)
+    priors = replace(priors_of(layout, noise), pull=sites.pull)
     x, curve, settled = find_mode(layout, priors, start)
     count = np.bincount(layout.family_of_row[~layout.opens], minlength=layout.families)
     return WearFit(
@@ -120,59 +97,6 @@ def fit_at(layout: Layout, sites: Sites, noise: Noise, start: Floats | None = No
         freedom=np.maximum(count - 1.0, 0.0),
         noise=noise,
     )
-
-
-def prior_centres(layout: Layout, wear_share: float) -> tuple[Priors, Floats]:
-    """Priors of every family, and its rate x sqrt(median exposure since a segment's start).
-
-    The rate is the size of the family's weighted mean rate, not less than its
-    standard error: first with steady and equal wear, then once more with the
-    variances that this rate leads to.
-    """
-    length = _median_run(layout)
-    log_phi = np.zeros(layout.families)
-    rate = _rate_size(layout, np.full(layout.families, -np.inf), np.full(layout.families, -np.inf))
-    for _ in range(2):
-        log_wear = np.log(wear_share * rate * np.sqrt(length))
-        log_tau = np.log(_TAU_SHARE * rate)
-        rate = _rate_size(layout, log_wear, log_tau)
-    scale = rate * np.sqrt(length)
-    centre = np.stack([log_phi, np.log(wear_share * scale), np.log(_TAU_SHARE * rate)], axis=1)
-    mostly_assumed = layout.histories.assumed_share > 0.5
-    sd = np.empty_like(centre)
-    sd[:, 0] = np.where(mostly_assumed, _GAUGE_SD[1], _GAUGE_SD[0])
-    sd[:, 1:] = _WEAR_SD, _TAU_SD
-    return Priors(centre, sd, np.zeros(layout.families)), scale
-
-
-def _rate_size(layout: Layout, log_wear: Floats, log_tau: Floats) -> Floats:
-    """Size of the mean rate at phi = 1, floored at its standard error; 1 where unknown."""
-    pooled = pool(layout, evidence(layout, log_wear[None]), log_tau)
-    weight = pooled.weight[0]
-    error = np.where(weight > 0, 1.0 / np.sqrt(np.where(weight > 0, weight, 1.0)), 1.0)
-    size: Floats = np.maximum(np.abs(pooled.mean[0]), error)
-    return size
-
-
-def _median_run(layout: Layout) -> Floats:
-    """Median exposure from a segment's start to its readings, by family; 1 where there is none."""
-    histories = layout.histories
-    stepped = np.empty(len(layout.rows))
-    stepped[layout.rows] = layout.step
-    total = np.cumsum(stepped)
-    # steps are 0 where a segment opens freely, and run from the known start elsewhere
-    length = np.bincount(histories.segment, minlength=len(histories.clearance))
-    before = np.concatenate([[0.0], total])[np.cumsum(length) - length]
-    run = (total - before[histories.segment])[layout.rows]
-    family = layout.family_of_row[run > 0]
-    run = run[run > 0]
-    order = np.lexsort((run, family))
-    count = np.bincount(family, minlength=layout.families)
-    first = np.cumsum(count) - count
-    ranked = np.append(run[order], 1.0)
-    low = ranked[np.where(count > 0, first + (count - 1) // 2, -1)]
-    high = ranked[np.where(count > 0, first + count // 2, -1)]
-    return 0.5 * (low + high)
 
 
 def find_mode(
