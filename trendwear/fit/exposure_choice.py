@@ -28,7 +28,7 @@ _STARTS_VARY: Final = 0.2  # standard deviation of starts per hour over their me
 _MANY_STARTS: Final = 1 / 24  # an hour; common practice, no source
 _GAIN: Final = 4.0
 _PLAIN_PARAMETERS: Final = 4  # three variances and the mean rate
-_DROP: Final = 3.841 / 2  # of the log-likelihood at the ends of a 95 % profile interval
+_FAR: Final = 1.96  # root of the deviance at the ends of a 95 % profile interval
 
 Likelihood = Callable[[Floats], tuple[Floats, Floats]]
 """Restricted log-likelihood and degrees of freedom of each family at its value (F,)."""
@@ -212,22 +212,22 @@ def _vertex(grid: Floats, values: Floats) -> Floats:
 
 
 def _interval(grid: Floats, values: Floats) -> tuple[Floats, Floats]:
-    """Ends of the stretch round the best point that is not `_DROP` less likely."""
+    """Ends of the 95 % profile interval, by the root of the deviance: nearly a straight line."""
     low, high = np.empty((2, grid.shape[1]))
+    root = np.sqrt(2 * (values.max(axis=0) - values))
     for column in range(grid.shape[1]):
-        x, y = grid[:, column], values[:, column]
-        best = int(y.argmax())
-        bar = y[best] - _DROP
-        low[column] = _crossing(x[best::-1], y[best::-1], bar)
-        high[column] = _crossing(x[best:], y[best:], bar)
+        x, far = grid[:, column], root[:, column]
+        best = int(far.argmin())
+        low[column] = _crossing(x[best::-1], far[best::-1])
+        high[column] = _crossing(x[best:], far[best:])
     return low, high
 
 
-def _crossing(x: Floats, y: Floats, bar: float) -> float:
-    """First place along ``x`` where ``y`` falls below ``bar``; the last one where it does not."""
-    below = np.nonzero(y < bar)[0]
-    if not len(below):
+def _crossing(x: Floats, far: Floats) -> float:
+    """First place along ``x`` farther than `_FAR`; the last one where none is."""
+    beyond = np.nonzero(far > _FAR)[0]
+    if not len(beyond):
         return float(x[-1])
-    at = int(below[0])
-    share = (y[at - 1] - bar) / (y[at - 1] - y[at])
+    at = int(beyond[0])
+    share = (_FAR - far[at - 1]) / (far[at] - far[at - 1])
     return float(x[at - 1] + share * (x[at] - x[at - 1]))
