@@ -27,7 +27,7 @@ class Told:
 
     def without(self, bad: pd.Series, fault: Fault) -> Told:
         """Refuse the ``bad`` rows."""
-        bad = bad.reindex(self.rows.index).fillna(False).astype(bool)
+        bad = bad.reindex(self.rows.index, fill_value=False)
         rows = self.ledger.keep_good(self.rows, bad, fault)
         return replace(self, rows=rows, told=self.told.loc[rows.index])
 

@@ -91,7 +91,7 @@ def kept(rows: pd.DataFrame, shelf: Shelf, ledger: Ledger) -> pd.DataFrame:
             rows = ledger.keep_good(rows, lost, no_unit(column.name))
     cells: dict[str, pd.Series] = {}
     for column in shelf.sheet.columns:
-        cells |= _kept_cells(rows, column, units, shelf.sheet.name in FACTS)
+        cells |= _kept_cells(rows, column, units, shelf.sheet.name)
     keys = [f"{column}_key" for column in shelf.sheet.key]
     carried = [*PROVENANCE, *(key for key in keys if key in rows)]
     if "unit" in cells and units:
@@ -112,7 +112,7 @@ def no_unit(column: str) -> Fault:
 
 
 def _kept_cells(
-    rows: pd.DataFrame, column: Column, units: dict[str, pd.Series], is_fact: str | bool
+    rows: pd.DataFrame, column: Column, units: dict[str, pd.Series], sheet: str
 ) -> dict[str, pd.Series]:
     name = column.name
     cell = rows[name]
@@ -127,7 +127,7 @@ def _kept_cells(
     if column.holds is not Holds.DATE:
         return {name: cell}
     spread = rows[f"{name}_spread_days"].fillna(0.0).where(cell.notna())
-    if is_fact:
+    if sheet in FACTS:
         return {name: cell, f"{name}_spread_days": spread}
     shift = pd.to_timedelta(spread.fillna(0.0), unit="D")
     day = cell + shift if name in _LAST_DAY else cell - shift

@@ -27,7 +27,7 @@ __all__ = ["PATIENCE_S", "reader", "rehearsal", "writer"]
 PATIENCE_S: Final = 15.0
 """Seconds to wait for a store that is in use."""
 
-_CONFIG: Final[dict[str, str]] = {
+_CONFIG: Final[dict[str, str | bool | int | float | list[str]]] = {
     "enable_external_access": "false",
     "autoinstall_known_extensions": "false",
     "autoload_known_extensions": "false",

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import pandas as pd
 
-from trendwear.readings.form import Holds
 from trendwear.store.entries import Entries
 from trendwear.store.keys import alone, differing, key_of, said
 from trendwear.store.ledger import Fault, Ledger

@@ -96,7 +96,7 @@ def default_methods() -> pd.DataFrame:
     factor = rows["unit"].map(MM_PER_UNIT)
     written = rows["uncertainty"]
     number = written.str.removeprefix("±").astype("float64")
-    half_width = written.str.startswith("±").fillna(False).astype(bool)
+    half_width = written.str.startswith("±", na=False).astype(bool)
     mm = pd.DataFrame(
         {
             "method": rows["method"],

@@ -72,7 +72,7 @@ def differing(one: pd.Series, other: pd.Series, how: How) -> pd.Series:
     if how in (How.NUMBER, How.FLAG):
         same = np.isclose(left.to_numpy(), right.to_numpy(), rtol=_TOLERANCE, atol=1e-12)
     else:
-        same = (left == right).fillna(False).to_numpy(bool)
+        same = (left == right).to_numpy(bool)
     return both & ~pd.Series(same, index=one.index)
 
 
@@ -89,7 +89,7 @@ def alone(rows: pd.DataFrame, shelf: Shelf, ledger: Ledger) -> pd.DataFrame:
     varied = cells.groupby(doubled["key"]).nunique(dropna=False) > 1
     unlike = varied.any(axis="columns")
     where = varied.idxmax(axis="columns").map(said)
-    bad = rows["key"].map(unlike).fillna(False).astype(bool)
+    bad = rows["key"].isin(unlike[unlike].index)
     reason = (
         "another row of this load has the same key and another "
         + rows["key"].map(where).fillna("")

@@ -89,8 +89,8 @@ def gone_rows(entries: Entries, incoming: Incoming, ledger: Ledger) -> list[str]
         names = [_named(row) for row in rows.head(5).itertuples(index=False)]
         names += [""] * (len(rows) - len(names))
         notes.append(
-            f"{file}: {len(rows)} row{'' if len(rows) == 1 else 's'} of {sheet} that it held before "
-            f"{'is' if len(rows) == 1 else 'are'} not in it now, or refused; the store keeps "
+            f"{file}: {len(rows)} row{'' if len(rows) == 1 else 's'} of {sheet} that it held "
+            f"before {'is' if len(rows) == 1 else 'are'} not in it now or refused; the store keeps "
             f"{'it' if len(rows) == 1 else 'them'}: {listing(names)}"
         )
     return notes

@@ -11,9 +11,9 @@ from trendwear.readings.form import Holds
 from trendwear.store.cells import kept
 from trendwear.store.entries import Entries
 from trendwear.store.keys import alone, comparable, key_of, said
-from trendwear.store.ledger import Fault, Ledger, listing
+from trendwear.store.ledger import Ledger
 from trendwear.store.register_checks import group_faults, row_faults
-from trendwear.store.shelves import PROVENANCE, How, Shelf, shelf
+from trendwear.store.shelves import How, Shelf, shelf
 from trendwear.wording import fold_column
 
 __all__ = ["Blanks", "ready", "take_register"]
@@ -108,7 +108,7 @@ def _changed(rows: pd.DataFrame, old: pd.DataFrame, books: Shelf) -> pd.DataFram
         same = (new == before) | (new.isna() & before.isna())
         if how is How.NUMBER:
             same |= (new - before).abs() <= 1e-9 * before.abs()
-        cells[column] = ~same.fillna(False).astype(bool)
+        cells[column] = ~same
     return pd.DataFrame(cells, index=rows.index)
 
 

@@ -92,7 +92,7 @@ def limit_faults(rows: pd.DataFrame) -> Iterator[Verdict]:
         opens & (limit < at_most),
         Fault(
             "limit",
-            "it opens, so its limit must be larger than as built, and it is smaller than design_max",
+            "it opens, so its limit is larger than as built; here it is smaller than design_max",
             "Check limit, design_max, moves and the units",
         ),
     )
@@ -100,7 +100,7 @@ def limit_faults(rows: pd.DataFrame) -> Iterator[Verdict]:
         ~opens & (limit > at_least),
         Fault(
             "limit",
-            "it closes, so its limit must be smaller than as built, and it is larger than design_min",
+            "it closes, so its limit is smaller than as built; here it is larger than design_min",
             "Check limit, design_min, moves and the units",
         ),
     )
