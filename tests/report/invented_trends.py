@@ -3,39 +3,16 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from trendwear import tables
+from trendwear.forecasting.limit_forecast import LimitForecast
+from trendwear.forecasting.trend import ClearanceTrend
 
 AS_OF = datetime.date(2026, 3, 1)
 HOURS_PER_DAY = 20.0
-
-
-@dataclass(frozen=True)
-class LimitForecast:
-    table: pd.DataFrame
-    decimals: pd.Series
-    as_of: datetime.date
-    method_version: str
-
-
-@dataclass(frozen=True)
-class ClearanceTrend:
-    machine: str
-    clearance: str
-    unit: str
-    decimals: int
-    as_of: datetime.date
-    forecast: pd.DataFrame
-    points: pd.DataFrame
-    segments: pd.DataFrame
-    work: pd.DataFrame
-    events: pd.DataFrame
-    lines: pd.DataFrame
-    readings: pd.DataFrame
 
 
 def day(hours_from_now: float) -> pd.Timestamp:

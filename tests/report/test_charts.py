@@ -30,7 +30,7 @@ def test_charts_draw(make, by, request):
     chart = trend_chart(trend, "mm", by).properties(width=600)
     picture = chart.to_dict()
     assert picture["layer"]
-    assert picture["height"] == 430
+    assert picture["height"] == 520
 
 
 def test_every_reading_with_hours_is_drawn_and_the_others_are_counted(steady):

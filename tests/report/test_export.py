@@ -13,7 +13,7 @@ from invented_trends import NOTHING, forecast_of
 
 from trendwear.errors import OutputProblem, UsageProblem
 from trendwear.report.cautions import SHORT_CAUTION
-from trendwear.report.export import SUFFIXES, table_bytes, write_table
+from trendwear.report.export import SUFFIXES, check_suffix, table_bytes, write_table
 from trendwear.tables import LIMIT_FORECAST
 
 
@@ -143,7 +143,8 @@ def test_an_unknown_ending_names_those_that_are_known(forecast, tmp_path):
         write_table(forecast, tmp_path / "table.docx")
     assert all(suffix in str(problem.value) for suffix in SUFFIXES)
     with pytest.raises(UsageProblem):
-        write_table(forecast, tmp_path / "table")
+        check_suffix(tmp_path / "table")
+    check_suffix(tmp_path / "TABLE.CSV")
     assert not list(tmp_path.iterdir())
 
 

@@ -25,7 +25,6 @@ def test_the_whole_story_of_a_steady_clearance():
     )
     assert "9 readings in 2 runs" in story
     assert story.endswith("Note: steady wear only: an upset is not in this band.")
-    assert "care" not in story
 
 
 def test_too_few_readings_say_what_to_do():
@@ -41,8 +40,10 @@ def test_no_limit_says_what_to_do():
     )
 
 
-def test_a_far_look_ahead_is_said():
-    assert "2.4 times as far ahead" in words_of(reach=2.4)
+def test_every_note_is_said():
+    story = words_of(notes="extrapolated: 2.4 times the longest measured run; overdue")
+    assert "Note: extrapolated: 2.4 times the longest measured run." in story
+    assert story.endswith("Note: overdue.")
 
 
 def test_wear_within_the_error_of_measuring_is_said():
@@ -53,6 +54,14 @@ def test_hours_without_dates_say_what_to_load():
     story = words_of(date_p05=pd.NaT, date_p50=pd.NaT, date_p95=pd.NaT)
     assert "past its limit in 9,400 h; an even chance in 14,900 h" in story
     assert "Load a run_log or a duty_plan" in story
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [(0.4, "40 % of the rate"), (1.0, "The rate is this clearance's own"), (math.nan, "resets. ")],
+)
+def test_whose_the_rate_is(share, said):
+    assert said in words_of(own_share=share)
 
 
 def test_one_reading_is_not_plural():
@@ -68,7 +77,7 @@ def test_past_limit_now_is_a_chance_not_a_certainty():
 @pytest.mark.parametrize(
     ("changes", "line"),
     [
-        ({}, "1 in 20 by 2027-06, even chance by 2028-03"),
+        ({}, "Past its limit: 1 chance in 20 by 2027-06, even chance by 2028-03"),
         ({"outcome": "measured past limit"}, "PAST LIMIT when last read"),
         ({"outcome": "too few readings"}, "Too few readings for a rate"),
     ],

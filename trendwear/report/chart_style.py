@@ -53,7 +53,8 @@ def dressed(chart: Any) -> Any:
     on a light one and in print.
     """
     return (
-        chart.configure(background=PAPER, padding=10, font=_FONT)
+        chart.properties(padding={"left": 12, "top": 12, "right": 16, "bottom": 12})
+        .configure(background=PAPER, font=_FONT)
         .configure_view(stroke="#C9C9C9")
         .configure_axis(
             labelColor=INK,
@@ -71,7 +72,7 @@ def dressed(chart: Any) -> Any:
             labelFontSize=12,
             orient="bottom",
             direction="horizontal",
-            symbolSize=90,
+            symbolSize=110,
             labelLimit=260,
         )
     )

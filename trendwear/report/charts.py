@@ -26,11 +26,11 @@ from trendwear.report.trend_readings import bound_layers, reading_layers
 from trendwear.report.units import in_unit
 
 if TYPE_CHECKING:
-    from trendwear.outlook import ClearanceTrend
+    from trendwear.forecasting.trend import ClearanceTrend
 
 __all__ = ["fleet_chart", "not_drawn", "trend_chart"]
 
-_TREND_HEIGHT: Final = 430
+_TREND_HEIGHT: Final = 520
 _ROW_HEIGHT: Final = 23
 _EARLIEST: Final = 25
 _FLEET_STATES: Final = ("past its limit", "wears towards its limit")
@@ -107,8 +107,8 @@ def fleet_chart(table: pd.DataFrame) -> Any:
     base = alt.Chart(bars)
     spans = base.mark_bar(height=9, opacity=0.55, clip=True)
     even = base.mark_point(shape="diamond", filled=True, size=110, opacity=1, clip=True)
-    further = base.transform_filter("datum.open_ended").mark_text(
-        text="▸", align="right", fontSize=14, color=GREY
+    further = base.transform_filter("datum.open_ended").mark_point(
+        shape="triangle-right", filled=True, size=70, opacity=1, color=GREY, xOffset=-6
     )
     chart = alt.layer(
         spans.encode(x=x("early"), x2="late", y=y, color=colour, tooltip=tips),

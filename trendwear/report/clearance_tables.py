@@ -11,7 +11,7 @@ from trendwear.report.rounding import length_text
 from trendwear.report.units import decimals_in, unit_label
 
 if TYPE_CHECKING:
-    from trendwear.outlook import ClearanceTrend
+    from trendwear.forecasting.trend import ClearanceTrend
 
 __all__ = ["events_table", "readings_table", "segments_table", "source_text", "work_table"]
 
@@ -22,8 +22,9 @@ def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Text columns: date, running hours, state, reading, as written, use (what the
-        trend made of it), where, method, by, note, source.
+        Text columns: date, running hours, state, reading, as written, source, use (what
+        the trend made of it), where, method, by, note; of the last four those that
+        anything stands in.
     """
     decimals = decimals_in(trend.decimals, trend.unit, unit)
     use = _uses(trend.points)
@@ -34,22 +35,25 @@ def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
             "state": row.state,
             "reading": _reading(row, unit, decimals),
             "as written": _text(row.written),
+            "source": source_text(row),
             "use": use.get((row.file, row.sheet, row.row), "kept; another reading was taken"),
             "where": " ".join(filter(None, (_text(row.plane), _text(row.angle)))),
             "method": _text(row.method),
             "by": _text(row.by),
             "note": _text(row.note),
-            "source": source_text(row),
         }
         for row in trend.readings.sort_values("date", ascending=False, kind="stable").itertuples()
     ]
-    return pd.DataFrame(rows, columns=_READINGS_COLUMNS)
+    table = pd.DataFrame(rows, columns=_READINGS_COLUMNS)
+    unused = [name for name in _MAYBE_EMPTY if (table[name] == "").all() and rows]
+    return table.drop(columns=unused)
 
 
 _READINGS_COLUMNS = [
-    "date", "running hours", "state", "reading", "as written", "use", "where", "method", "by",
-    "note", "source",
+    "date", "running hours", "state", "reading", "as written", "source", "use", "where", "method",
+    "by", "note",
 ]  # fmt: skip
+_MAYBE_EMPTY = ("where", "method", "by", "note")
 
 
 def segments_table(trend: ClearanceTrend) -> pd.DataFrame:

@@ -17,9 +17,9 @@ from trendwear.report.workbook import workbook_bytes
 from trendwear.tables import LIMIT_FORECAST, Columns, check
 
 if TYPE_CHECKING:
-    from trendwear.outlook import LimitForecast
+    from trendwear.forecasting.limit_forecast import LimitForecast
 
-__all__ = ["SUFFIXES", "table_bytes", "without_formulas", "write_table"]
+__all__ = ["SUFFIXES", "check_suffix", "table_bytes", "without_formulas", "write_table"]
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "|", "\t", "\r", "＝", "＋", "－", "＠")
 _PARQUET_TYPES: Final = {
@@ -52,15 +52,24 @@ def table_bytes(forecast: LimitForecast, suffix: str) -> bytes:
     UsageProblem
         ``suffix`` is none of `SUFFIXES`.
     """
-    write = _WRITERS.get(suffix.lower())
-    if write is None:
+    write = _writer(suffix)
+    check(forecast.table, LIMIT_FORECAST)
+    return write(forecast)
+
+
+def check_suffix(path: Path) -> None:
+    """Raise `UsageProblem` where the ending of ``path`` is none of `SUFFIXES`."""
+    _writer(path.suffix)
+
+
+def _writer(suffix: str) -> Callable[[LimitForecast], bytes]:
+    if suffix.lower() not in _WRITERS:
         raise UsageProblem(
             f"file ending {suffix or '(none)'}",
             "the table cannot be written so",
             f"Let the file's name end in {', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}",
         )
-    check(forecast.table, LIMIT_FORECAST)
-    return write(forecast)
+    return _WRITERS[suffix.lower()]
 
 
 def without_formulas(frame: pd.DataFrame, columns: Columns) -> pd.DataFrame:

@@ -21,7 +21,7 @@ from trendwear.report.rounding import (
 from trendwear.report.units import unit_label
 
 if TYPE_CHECKING:
-    from trendwear.outlook import LimitForecast
+    from trendwear.forecasting.limit_forecast import LimitForecast
 
 __all__ = [
     "HEADINGS",

@@ -12,7 +12,7 @@ from trendwear.lengths import MM_PER_UNIT
 from trendwear.report.units import decimals_in, in_unit, unit_label
 
 if TYPE_CHECKING:
-    from trendwear.outlook import ClearanceTrend
+    from trendwear.forecasting.trend import ClearanceTrend
 
 __all__ = ["By", "Frame", "axis_end", "frame_of", "now_of"]
 

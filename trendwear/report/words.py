@@ -20,13 +20,16 @@ from trendwear.report.units import unit_label
 
 __all__ = ["clearance_words", "headline"]
 
-_FAR_REACH: Final = 1.5
+_ALL_OWN: Final = 0.995
 
 
 def headline(row: pd.Series) -> str:
     """Return the answer for one row of the limit-forecast table in one line."""
     if row["outcome"] == "reaches limit":
-        return f"1 in 20 {reached_in_words(row, 'p05')}, even chance {reached_in_words(row, 'p50')}"
+        return (
+            f"Past its limit: 1 chance in 20 {reached_in_words(row, 'p05')}, "
+            f"even chance {reached_in_words(row, 'p50')}"
+        )
     return OUTCOME_WORDS[row["outcome"]]
 
 
@@ -144,18 +147,18 @@ def _rests_on(row: pd.Series) -> Iterator[str]:
         return
     readings = f"{row['readings']} reading" + ("" if row["readings"] == 1 else "s")
     runs = f"{row['segments']} run" + ("" if row["segments"] == 1 else "s")
-    yield (
-        f"This rests on {readings} in {runs} between resets. "
-        f"{100 * row['own_share']:.0f} % of the rate comes from this clearance itself, "
+    yield f"This rests on {readings} in {runs} between resets.{_own(row['own_share'])}"
+
+
+def _own(share: float) -> str:
+    if pd.isna(share):
+        return ""
+    if share > _ALL_OWN:
+        return " The rate is this clearance's own."
+    return (
+        f" {100 * share:.0f} % of the rate comes from this clearance itself, "
         "the rest from like clearances."
-        if pd.notna(row["own_share"])
-        else f"This rests on {readings} in {runs} between resets."
     )
-    if row["reach"] > _FAR_REACH:
-        yield (
-            f"Take it with care: it looks {row['reach']:.1f} times as far ahead as any run seen "
-            "so far."
-        )
 
 
 def _to_do(row: pd.Series) -> Iterator[str]:

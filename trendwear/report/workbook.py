@@ -18,7 +18,7 @@ from trendwear.report.units import LENGTHS
 from trendwear.tables import LIMIT_FORECAST
 
 if TYPE_CHECKING:
-    from trendwear.outlook import LimitForecast
+    from trendwear.forecasting.limit_forecast import LimitForecast
 
 __all__ = ["workbook_bytes"]
 

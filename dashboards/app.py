@@ -1,0 +1,56 @@
+"""The dashboard: which clearance reaches its limit first, and what is known of each."""
+
+from __future__ import annotations
+
+import source
+import streamlit as st
+from plain import plain
+
+from trendwear.errors import TrendwearError
+from trendwear.report.cautions import CAUTIONS, SHORT_CAUTION
+
+st.set_page_config(page_title="trendwear", layout="wide")
+
+# Room for twelve columns: the page's own margins are wide.
+st.html("<style>[data-testid='stMainBlockContainer'] {padding-inline: 2rem}</style>")
+
+page = st.navigation(
+    [
+        st.Page("machines.py", title="Machines", url_path="machines", default=True),
+        st.Page("clearance.py", title="One clearance", url_path="clearance"),
+    ]
+)
+
+with st.sidebar:
+    st.date_input(
+        "As of",
+        value=source.today(),
+        key="as_of",
+        format="YYYY-MM-DD",
+        required=True,
+        bind="query-params",
+        help="Only what is dated on or before this day is used.",
+    )
+    st.number_input(
+        "Overhaul interval, running hours",
+        min_value=1.0,
+        value=None,
+        step=1000.0,
+        format="%.0f",
+        key="horizon_hours",
+        placeholder="as usual",
+        bind="query-params",
+        help="Counted from each clearance's last reading. "
+        "Left empty: the usual interval between openings.",
+    )
+    st.caption(SHORT_CAUTION)
+    with st.expander("Cautions"):
+        for caution in CAUTIONS[1:]:
+            st.caption(plain(caution))
+
+try:
+    page.run()
+except TrendwearError as problem:
+    st.error(f"{plain(problem.where)}: {plain(problem.found)}.")
+    st.info(f"{plain(problem.do)}.")
+    st.button("Try again")

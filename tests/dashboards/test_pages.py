@@ -1,0 +1,140 @@
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import json
+
+import pytest
+import source
+from invented_trends import every_outcome
+
+from trendwear.errors import StoreBusy, StoreMissing
+from trendwear.report.cautions import SHORT_CAUTION
+
+
+def said(app) -> str:
+    kinds = (app.title, app.subheader, app.markdown, app.caption, app.info, app.error, app.warning)
+    return "\n".join(str(element.value) for kind in kinds for element in kind)
+
+
+def clearance_page(app, **query):
+    for name, value in query.items():
+        app.query_params[name] = value
+    return app.switch_page("clearance.py").run()
+
+
+def test_the_first_page_shows_every_clearance_and_who_comes_first(app, asked):
+    app.run()
+    assert not app.exception
+    governing, everything = (table.value for table in app.dataframe)
+    assert list(governing["machine"]) == ["PT-101", "PT-102", "PT-104"]
+    assert len(everything) == len(every_outcome().table)
+    assert everything["position"].iloc[0] == "gland ring 3"
+    assert "4 machines, 9 clearances." in said(app)
+    assert "PT\\-103" in said(app)
+    assert SHORT_CAUTION in said(app)
+
+
+def test_the_table_is_narrowed_by_machine_kind_and_answer(app, asked):
+    app.run()
+    app.multiselect(key="kinds").select("carbon ring").run()
+    app.multiselect(key="outcomes").select("past limit").run()
+    assert list(app.dataframe[1].value["position"]) == ["gland ring 4"]
+    assert not app.exception
+
+
+def test_the_table_can_be_saved_as_shown(app, asked):
+    app.run()
+    labels = [button.label for button in app.get("download_button")]
+    assert labels == ["Save as XLSX", "Save as CSV"]
+
+
+def test_day_and_interval_are_asked_of_the_source(app, asked):
+    app.run()
+    assert asked[-1] == (datetime.date(2026, 3, 1), None)
+    app.date_input(key="as_of").set_value(datetime.date(2025, 1, 31)).run()
+    app.number_input(key="horizon_hours").set_value(16000.0).run()
+    assert asked[-1] == (datetime.date(2025, 1, 31), 16000.0)
+
+
+def test_a_link_leads_straight_to_a_clearance(app, asked):
+    clearance_page(app, machine="PT-101", clearance="brg 2")
+    assert not app.exception
+    assert asked[-1] == (("PT-101", "brg 2"), datetime.date(2026, 3, 1), None)
+    assert "Past its limit: 1 chance in 20 by 2027" in said(app).replace("\\", "")
+    assert "Last reading: 0.165 mm on 2025-04-12." in said(app).replace("\\", "")
+    assert len(app.get("vega_lite_chart")) == 1
+    readings = app.dataframe[0].value
+    assert readings["as written"].iloc[0] == '0.0065"'
+    assert readings["source"].iloc[0] == "openings.xlsx, sheet readings, row 10"
+
+
+def test_the_unit_is_the_readers(app, asked):
+    clearance_page(app, machine="PT-101", clearance="brg 2", unit="mil")
+    assert "Last reading: 6.50 mil" in said(app).replace("\\", "")
+    chart = json.loads(app.get("vega_lite_chart")[0].proto.spec)
+    assert "diametral clearance, mil" in json.dumps(chart)
+
+
+@pytest.mark.parametrize(("by", "missing"), [("hours", True), ("date", False)])
+def test_readings_that_cannot_be_drawn_are_counted(app, asked, by, missing):
+    clearance_page(app, machine="PT-101", clearance="brg 2", by=by)
+    assert ("1 reading without known running hours" in said(app)) == missing
+
+
+def test_a_position_nobody_has_read_says_what_to_do(app, asked):
+    clearance_page(app, machine="PT-103", clearance="land 1")
+    assert not app.exception
+    assert "What to do: load an as-left reading" in said(app).replace("\\", "")
+    assert "Readings: none in the store." in said(app)
+
+
+def test_without_a_choice_the_page_asks_for_one(app, asked):
+    clearance_page(app)
+    assert not app.exception
+    assert "Choose a machine and one of its clearances." in said(app)
+
+
+def test_a_link_to_a_machine_that_is_not_there_says_so(app, asked):
+    clearance_page(app, machine="PT-999", clearance="brg 2")
+    assert not app.exception
+    assert "The register has no machine PT-999." in said(app).replace("\\", "")
+
+
+def test_a_link_may_spell_a_name_as_the_sheets_do(app, asked):
+    clearance_page(app, machine="pt 101", clearance="BRG  2")
+    assert asked[-1][0] == ("PT-101", "brg 2")
+
+
+def test_a_store_that_is_not_there_says_what_to_do(app, asked, monkeypatch):
+    def missing(as_of, horizon_hours):
+        raise StoreMissing("plant.duckdb", "there is no store", "Load a workbook first")
+
+    monkeypatch.setattr(source, "limit_forecast", missing)
+    app.run()
+    assert not app.exception
+    assert "there is no store" in app.error[0].value
+    assert "Load a workbook first" in app.info[0].value
+
+
+def test_a_busy_store_can_be_tried_again(app, asked, monkeypatch):
+    def busy(as_of, horizon_hours):
+        raise StoreBusy("plant.duckdb", "another load is writing to it", "Try again in a moment")
+
+    monkeypatch.setattr(source, "limit_forecast", busy)
+    app.run()
+    assert app.button[0].label == "Try again"
+    monkeypatch.setattr(source, "limit_forecast", lambda *_: every_outcome())
+    app.button[0].click().run()
+    assert not app.error
+    assert app.dataframe
+
+
+def test_an_empty_store_says_what_to_load(app, asked, monkeypatch):
+    full = every_outcome()
+    empty = dataclasses.replace(full, table=full.table.iloc[:0], decimals=full.decimals.iloc[:0])
+    monkeypatch.setattr(source, "limit_forecast", lambda *_: empty)
+    app.run()
+    assert not app.exception
+    assert "trendwear load PATH" in app.info[0].value
+    assert not app.dataframe
