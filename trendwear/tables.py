@@ -45,15 +45,8 @@ _DTYPES: Final = {
 _PROVENANCE: Final[Columns] = {"file": "text", "sheet": "text", "row": "count"}
 
 MACHINES: Final[Columns] = {
-    "machine": "text",
-    "description": "text",
-    "class": "text",
-    "site": "text",
-    "train": "text",
-    "spare_of": "text",
-    "open_days": "number",
-    "crew_days": "number",
-    "cost_if_past": "number",
+    **dict.fromkeys(("machine", "description", "class", "site", "train", "spare_of"), "text"),
+    **dict.fromkeys(("open_days", "crew_days", "cost_if_past"), "number"),
 }
 
 CLEARANCES: Final[Columns] = {
@@ -74,14 +67,8 @@ CLEARANCES: Final[Columns] = {
     "part": "text",
     "part_no": "text",
     "quantity": "number",
-    "location": "text",
-    "slot": "text",
-    "set": "text",
-    "partner": "text",
-    "access": "text",
-    "family": "text",
-    "reduce": "text",
-    "method": "text",
+    **dict.fromkeys(("location", "slot", "set", "partner", "access", "family"), "text"),
+    **dict.fromkeys(("reduce", "method"), "text"),
 }
 
 READINGS: Final[Columns] = {
