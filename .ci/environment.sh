@@ -47,7 +47,7 @@ make_environment() {
   printf 'Installing trendwear and what it needs (some minutes on a first run) …\n' >&2
   if ! "$PYTHON" -m pip install --quiet --disable-pip-version-check \
     --constraint .ci/constraints.txt --editable ".[$extras]"; then
-    printf 'pip could not install it; its own words stand above. Is there a network?\n' >&2
+    printf 'pip could not install it; its own words stand above. A first run needs the network.\n' >&2
     return 1
   fi
   for extra in ${extras//,/ }; do
