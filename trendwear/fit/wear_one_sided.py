@@ -17,7 +17,7 @@ import numpy as np
 from scipy.special import log_ndtr
 
 from trendwear.fit.wear_deletion import expect_each
-from trendwear.fit.wear_histories import Floats, Histories
+from trendwear.fit.wear_histories import Codes, Floats, Histories
 from trendwear.fit.wear_search import Sites, WearFit
 
 __all__ = ["Stand", "moved", "no_sites", "stand_in"]
@@ -72,10 +72,15 @@ def stand_in(written: Histories, fit: WearFit) -> Stand:
     return Stand(
         replace(written, value=value, uncertainty=uncertainty),
         Sites(
-            np.bincount(family, pull, families),
-            np.bincount(family, log_ndtr(z) - as_reading, families),
+            _by_family(pull, family, families),
+            _by_family(log_ndtr(z) - as_reading, family, families),
         ),
     )
+
+
+def _by_family(terms: Floats, family: Codes, families: int) -> Floats:
+    summed: Floats = np.bincount(family, weights=terms, minlength=families).astype(np.float64)
+    return summed
 
 
 def moved(before: Histories, after: Histories) -> Floats:

@@ -91,4 +91,5 @@ def _median_run(layout: Layout) -> Floats:
     ranked = np.append(run[order], 1.0)
     low = ranked[np.where(count > 0, first + (count - 1) // 2, -1)]
     high = ranked[np.where(count > 0, first + count // 2, -1)]
-    return 0.5 * (low + high)
+    median: Floats = 0.5 * (low + high)
+    return median

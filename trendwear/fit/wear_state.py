@@ -26,7 +26,9 @@ class WearMixture:
 
     A reading taken then has ``(gauge_scale u)^2`` on top, ``u`` being its stated
     standard uncertainty.  Wear counts positive towards the limit.  Components
-    that do not matter have weight 0 and finite values.
+    that do not matter have weight 0 and finite values.  Where neither own readings
+    nor the family say anything of a rate, all that needs one is NaN; the level of a
+    single reading stays.
     """
 
     weight: Floats
@@ -34,7 +36,7 @@ class WearMixture:
     level: Floats
     """(n, K) mm: true clearance at the last reading; NaN in rows without `has_level`."""
     rate: Floats
-    """(n, K) mm per unit of exposure."""
+    """(n, K) mm per unit of exposure; NaN where nothing is known of it."""
     var_level: Floats
     """(n, K) mm^2; NaN in rows without `has_level`."""
     cov_level_rate: Floats
