@@ -49,11 +49,12 @@ def remarks(
     said = []
     for row in table.to_dict("records"):
         position = row["position"]
+        clock = clocks[row["machine"]]
         words = [
-            *_of_forecast(row),
+            *_of_forecast(row, duty_known=clock.duty.known),
             *of_history.get(position, []),
             *of_events.get((row["machine"], row["position"]), []),
-            *clocks[row["machine"]].notes,
+            *clock.notes,
             *_of_kind(row),
         ]
         if both_ways[position]:
@@ -62,7 +63,7 @@ def remarks(
     return pd.Series(said, index=table.index, dtype="object")
 
 
-def _of_forecast(row: dict[str, Any]) -> Iterator[str]:
+def _of_forecast(row: dict[str, Any], *, duty_known: bool) -> Iterator[str]:
     """What the numbers of the row themselves call for."""
     if row["outcome"] == Outcome.TOO_FEW.value:
         yield from _what_is_missing(row)
@@ -75,8 +76,8 @@ def _of_forecast(row: dict[str, Any]) -> Iterator[str]:
         yield f"extrapolated: {row['reach']:.1f} times the longest measured run"
     if pd.notna(row["hours_to_limit_p50"]) and pd.isna(row["hours_to_limit_p95"]):
         yield f"{100 * row['p_never']:.0f} % chance of not reaching the limit within 200,000 h"
-    if pd.notna(row["hours_to_limit_p50"]) and pd.isna(row["date_p50"]) and row["run_hours"] >= 0:
-        yield "no date: the limit is further off than the duty tells"
+    if duty_known and pd.notna(row["hours_to_limit_p50"]) and pd.isna(row["date_p50"]):
+        yield "no date: at the duty known the limit is centuries off"
 
 
 def _what_is_missing(row: dict[str, Any]) -> Iterator[str]:

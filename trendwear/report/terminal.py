@@ -25,14 +25,46 @@ NARROWEST: Final = 150
 
 def forecast_lines(forecast: LimitForecast, width: int) -> list[str]:
     """Return the table, what governs each machine, and the caution, as lines of text."""
-    title = f"Limit forecast as of {forecast.as_of:%Y-%m-%d}, the most pressing first"
+    shared = _shared_notes(forecast.table)
+    table = limit_table(forecast)
+    for index, machine in table["machine"].items():
+        for note in shared.get(machine, []):
+            table.loc[index, "note"] = table.loc[index, "note"].replace(f"; {note}", "")
     return [
-        title,
-        *_as_text(limit_table(forecast), width),
+        f"Limit forecast as of {forecast.as_of:%Y-%m-%d}, the most pressing first",
+        *_as_text(table, width),
+        *_notes_once(shared),
         *governing_lines(forecast),
         "",
         SHORT_CAUTION,
     ]
+
+
+def _shared_notes(table: pd.DataFrame) -> dict[str, list[str]]:
+    """Notes that all clearances of a machine bear, by machine."""
+    notes = table["notes"].fillna("").str.split("; ")
+    shared = {}
+    for machine, rows in notes.groupby(table["machine"]):
+        common = set.intersection(*map(set, rows)) - {""}
+        shared[str(machine)] = [note for note in rows.iloc[0] if note in common]
+    return shared
+
+
+def _notes_once(shared: dict[str, list[str]]) -> list[str]:
+    """Each shared note once, with the machines it is about."""
+    about: dict[str, list[str]] = {}
+    for machine, notes in shared.items():
+        for note in notes:
+            about.setdefault(note, []).append(machine)
+    if not about:
+        return []
+    lines = [f"  {_named(machines)}: {note}" for note, machines in about.items()]
+    return ["Beside every row of:", *lines]
+
+
+def _named(machines: list[str]) -> str:
+    more = len(machines) - 6
+    return ", ".join(machines[:6]) + (f" and {more} more" if more > 0 else "")
 
 
 def governing_lines(forecast: LimitForecast) -> list[str]:
