@@ -1,0 +1,183 @@
+"""The dashboard as its users meet it: a real store, a real server, a real browser."""
+
+from __future__ import annotations
+
+import csv
+import os
+import re
+import socket
+import subprocess
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import openpyxl
+import pytest
+from playwright.sync_api import Page, expect, sync_playwright
+
+import trendwear
+from trendwear.bundled import bundled_folder
+from trendwear.dashboard_server import STORE_VARIABLE, dashboard_command
+from trendwear.demo_plant import write_demo
+from trendwear.tables import LIMIT_FORECAST
+
+pytestmark = pytest.mark.browser
+
+CHROMIUM = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+RING = "clearance?machine=T-101&clearance=Steam+end+carbon+ring+3&as_of=2026-11-01"
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory) -> Path:
+    """The demo plant, loaded."""
+    folder = tmp_path_factory.mktemp("plant")
+    place = folder / "mill.duckdb"
+    trendwear.load(write_demo(folder / "sheets"), store=place)
+    return place
+
+
+@pytest.fixture(scope="module")
+def server(store, tmp_path_factory) -> Iterator[str]:
+    """The dashboard's address, served from a folder that is not the project's."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    elsewhere = tmp_path_factory.mktemp("elsewhere")
+    with subprocess.Popen(
+        dashboard_command(bundled_folder("dashboards") / "app.py", port),
+        cwd=elsewhere,
+        env={**os.environ, STORE_VARIABLE: str(store)},
+        stdout=subprocess.DEVNULL,
+    ) as process:
+        address = f"http://127.0.0.1:{port}"
+        _wait_for(f"{address}/_stcore/health")
+        yield address
+        process.terminate()
+
+
+def _wait_for(address: str) -> None:
+    until = time.monotonic() + 30
+    while True:
+        try:
+            with urllib.request.urlopen(address, timeout=1):
+                return
+        except (urllib.error.URLError, ConnectionError):
+            if time.monotonic() > until:
+                raise
+            time.sleep(0.1)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=CHROMIUM)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def page(browser, server) -> Iterator[Page]:
+    """A page that fails the test if it asked anything of another computer."""
+    asked: list[str] = []
+    context = browser.new_context(
+        base_url=f"{server}/", viewport={"width": 1440, "height": 900}, color_scheme="light"
+    )
+    page = context.new_page()
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("websocket", lambda socket: asked.append(socket.url))
+    yield page
+    context.close()
+    own = re.compile(r"^(https?|ws)://127\.0\.0\.1:\d+/|^(data|blob):")
+    assert [url for url in asked if not own.match(url)] == []
+    assert asked
+
+
+def settled(page: Page) -> None:
+    """Wait until the page has drawn all it has to."""
+    app = page.get_by_test_id("stApp")
+    expect(app).to_have_attribute("data-test-script-state", "notRunning", timeout=30_000)
+
+
+def opened(page: Page, address: str, heading: str) -> Page:
+    page.goto(address)
+    expect(page.get_by_role("heading", name=heading)).to_be_visible(timeout=30_000)
+    settled(page)
+    return page
+
+
+def test_a_row_of_the_first_page_leads_to_its_clearance_and_keeps_the_day(page):
+    opened(page, "?as_of=2026-11-01", "Machines")
+    expect(page.get_by_text("10 machines, 95 clearances.")).to_be_visible()
+    page.get_by_test_id("stDataFrame").first.click(position={"x": 160, "y": 52})
+    page.wait_for_url(re.compile(r"/clearance\?.*machine=T-102"), timeout=15_000)
+    settled(page)
+    assert "as_of=2026-11-01" in page.url
+    expect(page.get_by_role("heading", name="T-102")).to_be_visible()
+
+
+def test_a_reading_shows_where_it_came_from(page):
+    opened(page, RING, "T-101, Steam end carbon ring 3")
+    marks = page.locator("[data-testid=stVegaLiteChart] .mark-symbol.role-mark path")
+    expect(marks.first).to_be_visible()
+    labels = [mark.get_attribute("aria-label") or "" for mark in marks.all()]
+    readings = [label for label in labels if "source: " in label]
+    assert len(readings) == 9
+    assert any("T-101.xlsx, readings, row 7" in label for label in readings)
+    marks.nth(labels.index(readings[0])).hover(force=True)
+    tip = page.locator("#vg-tooltip-element.visible")
+    expect(tip).to_contain_text("as written")
+
+
+def test_words_and_tables_stand_beneath_the_chart(page):
+    opened(page, RING, "T-101, Steam end carbon ring 3")
+    expect(page.get_by_text("Last reading: 11.6 mil on 2025-02-11.")).to_be_visible()
+    expect(page.get_by_text("A forecast is not permission to run.")).to_be_visible()
+    page.get_by_role("tab", name="Work done").click()
+    expect(page.get_by_test_id("stDataFrame").locator("visible=true")).to_have_count(1)
+
+
+def test_unit_and_axis_are_part_of_the_address(page):
+    opened(page, RING, "T-101, Steam end carbon ring 3")
+    page.get_by_role("radio", name="mm", exact=True).click()
+    expect(page.get_by_text("Last reading: 0.295 mm on 2025-02-11.")).to_be_visible()
+    page.get_by_role("radio", name="date", exact=True).click()
+    page.wait_for_url(re.compile(r"by=date"))
+    opened(page, page.url, "T-101, Steam end carbon ring 3")
+    expect(page.get_by_text("Last reading: 0.295 mm on 2025-02-11.")).to_be_visible()
+
+
+def test_the_table_is_saved_as_csv_and_xlsx(page, tmp_path):
+    opened(page, "?as_of=2026-11-01", "Machines")
+    for kind in ("CSV", "XLSX"):
+        with page.expect_download() as download:
+            page.get_by_role("button", name=f"Save as {kind}").click()
+        assert download.value.suggested_filename == f"limit-forecast-2026-11-01.{kind.lower()}"
+        download.value.save_as(tmp_path / f"table.{kind.lower()}")
+    with open(tmp_path / "table.csv", encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert list(rows[0]) == list(LIMIT_FORECAST)
+    book = openpyxl.load_workbook(tmp_path / "table.xlsx")
+    assert book["limit forecast"].max_row == 1 + len(rows) == 97
+
+
+def test_a_load_shows_on_the_next_look(page, store, tmp_path):
+    opened(page, RING, "T-101, Steam end carbon ring 3")
+    expect(page.get_by_text("Last reading: 11.6 mil")).to_be_visible()
+    sheet = tmp_path / "readings.csv"
+    sheet.write_text(
+        "machine,clearance,date,run_hours,state,value,unit\n"
+        "T-101,Steam end carbon ring 3,2026-10-20,94500,check,14.1,mil\n"
+    )
+    trendwear.load([sheet], store=store)
+    page.reload()
+    expect(page.get_by_text("Last reading: 14.1 mil on 2026-10-20.")).to_be_visible(timeout=30_000)
