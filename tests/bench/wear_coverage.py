@@ -19,10 +19,10 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtr
 
-from trendwear.fit.wear_fit import fit_wear
-from trendwear.fit.wear_histories import Codes, Floats, Histories
-from trendwear.fit.wear_mixture import wear_mixture
-from trendwear.fit.wear_state import WearMixture
+from trendwear.wear.fit import fit_wear
+from trendwear.wear.histories import Codes, Floats, Histories
+from trendwear.wear.mixture import wear_mixture
+from trendwear.wear.state import WearMixture
 
 RATE_CV = (0.2, 0.4, 0.6)
 INTERVAL_NOISE = (0.1, 0.4)  # sd of an interval's wear over its mean

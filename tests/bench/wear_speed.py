@@ -16,10 +16,10 @@ import pandas as pd
 import statsmodels.api as sm
 from scipy.special import ndtr
 
-from trendwear.fit.wear_fit import fit_wear
-from trendwear.fit.wear_histories import Floats, Histories
-from trendwear.fit.wear_mixture import wear_mixture
-from trendwear.fit.wear_state import WearMixture
+from trendwear.wear.fit import fit_wear
+from trendwear.wear.histories import Floats, Histories
+from trendwear.wear.mixture import wear_mixture
+from trendwear.wear.state import WearMixture
 
 CLEARANCES = 20_000
 LOOPED = 500

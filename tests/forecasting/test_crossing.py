@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from trendwear.fit.wear_state import WearMixture
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.dates import planned_hours_at
 from trendwear.forecasting.mixtures import chance_above, quantile
+from trendwear.wear.state import WearMixture
 
 QUANTILES = (0.05, 0.5, 0.95)
 

@@ -11,9 +11,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from trendwear.fit.wear_state import WearMixture
 from trendwear.segments.cutting import RESTARTS_AGE
 from trendwear.segments.histories import Histories
+from trendwear.wear.state import WearMixture
 from trendwear.wording import fold_column
 
 __all__ = ["assume_starts", "left_after_renewal"]

@@ -10,8 +10,8 @@ import pandas as pd
 from scipy import stats
 
 from trendwear.fit.own_line import OwnLine, Start, fit_line
-from trendwear.fit.wear_state import WearMixture
 from trendwear.segments.histories import Histories
+from trendwear.wear.state import WearMixture
 
 __all__ = ["OwnLines", "own_lines", "own_mixture"]
 

@@ -19,8 +19,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from trendwear.fit.wear_state import WearMixture
 from trendwear.forecasting.mixtures import chance_above, quantile
+from trendwear.wear.state import WearMixture
 
 __all__ = ["FARTHEST_HOURS", "Crossing"]
 

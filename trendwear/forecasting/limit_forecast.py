@@ -11,13 +11,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from trendwear import tables
-from trendwear.fit.wear_state import WearMixture
 from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.dates import planned_hours_at
 from trendwear.forecasting.evidence import evidence
 from trendwear.lengths import MM_PER_UNIT
 from trendwear.segments.histories import Histories
+from trendwear.wear.state import WearMixture
 
 __all__ = ["METHOD_VERSION", "Basis", "LimitForecast", "Outcome", "forecast_rows"]
 

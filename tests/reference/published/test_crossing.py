@@ -17,9 +17,9 @@ from scipy.stats import norm
 from scipy.stats import t as student
 
 from trendwear.fit.own_line import OwnLine, fit_line
-from trendwear.fit.wear_state import WearMixture
 from trendwear.forecasting.crossing import Crossing
 from trendwear.forecasting.first_passage import Reaches, crossing_interval
+from trendwear.wear.state import WearMixture
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 
 from trendwear.bundled import bundled_folder
-from trendwear.fit.wear_histories import Histories, lay_out
-from trendwear.fit.wear_likelihood import Pooled, evidence, pool
-from trendwear.fit.wear_recursion import Evidence
+from trendwear.wear.histories import Histories, lay_out
+from trendwear.wear.likelihood import Pooled, evidence, pool
+from trendwear.wear.recursion import Evidence
 
 LOG_2PI = log(2 * pi)
 NO_WEAR_NOISE = -40.0

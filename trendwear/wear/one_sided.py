@@ -16,9 +16,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import log_ndtr
 
-from trendwear.fit.wear_deletion import expect_each
-from trendwear.fit.wear_histories import Codes, Floats, Histories
-from trendwear.fit.wear_search import Sites, WearFit
+from trendwear.wear.deletion import expect_each
+from trendwear.wear.histories import Codes, Floats, Histories
+from trendwear.wear.search import Sites, WearFit
 
 __all__ = ["Stand", "moved", "no_sites", "stand_in"]
 

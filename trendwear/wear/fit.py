@@ -7,10 +7,10 @@ from typing import Final
 
 import numpy as np
 
-from trendwear.fit.wear_histories import Floats, Histories, lay_out
-from trendwear.fit.wear_one_sided import moved, no_sites, stand_in
-from trendwear.fit.wear_priors import DEFAULT_NOISE, typical_rate
-from trendwear.fit.wear_search import WearFit, fit_at, fit_layout
+from trendwear.wear.histories import Floats, Histories, lay_out
+from trendwear.wear.one_sided import moved, no_sites, stand_in
+from trendwear.wear.priors import DEFAULT_NOISE, typical_rate
+from trendwear.wear.search import WearFit, fit_at, fit_layout
 
 __all__ = ["fit_wear", "widen"]
 
@@ -26,7 +26,7 @@ def fit_wear(histories: Histories) -> WearFit:
     what is believed of each clearance.
 
     >>> import numpy as np
-    >>> from trendwear.fit.wear_mixture import wear_mixture
+    >>> from trendwear.wear.mixture import wear_mixture
     >>> histories = Histories(
     ...     value=np.array([0.20, 0.31, 0.42, 0.22, 0.30]),
     ...     exposure=np.array([0.0, 8000.0, 16000.0, 0.0, 8000.0]),

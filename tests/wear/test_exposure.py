@@ -9,11 +9,11 @@ import pandas as pd
 import pytest
 
 from trendwear.bundled import bundled_folder
-from trendwear.fit.exposure import Use, expose, only_segments, shape_of, straight
-from trendwear.fit.exposure_choice import choose_exposure
-from trendwear.fit.wear_fit import fit_wear
-from trendwear.fit.wear_histories import Floats, Histories
-from trendwear.fit.wear_mixture import wear_mixture
+from trendwear.wear.exposure import Use, expose, only_segments, shape_of, straight
+from trendwear.wear.exposure_choice import choose_exposure
+from trendwear.wear.fit import fit_wear
+from trendwear.wear.histories import Floats, Histories
+from trendwear.wear.mixture import wear_mixture
 
 FREE = np.array([np.nan])
 

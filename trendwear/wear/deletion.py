@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trendwear.fit.wear_histories import Floats, Histories, lay_out
-from trendwear.fit.wear_likelihood import pool
-from trendwear.fit.wear_recursion import Innovations, gather, innovations
-from trendwear.fit.wear_search import WearFit
+from trendwear.wear.histories import Floats, Histories, lay_out
+from trendwear.wear.likelihood import pool
+from trendwear.wear.recursion import Innovations, gather, innovations
+from trendwear.wear.search import WearFit
 
 __all__ = ["Expected", "expect_each"]
 

@@ -12,8 +12,8 @@ from scipy.optimize import minimize
 from scipy.stats import multivariate_normal
 
 from trendwear.bundled import bundled_folder
-from trendwear.fit.wear_model import WearModel
-from trendwear.fit.wear_results import WearResults
+from trendwear.wear.model import WearModel
+from trendwear.wear.results import WearResults
 
 PUBLISHED = Path(__file__).parents[1] / "reference" / "published"
 

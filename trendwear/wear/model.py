@@ -11,11 +11,11 @@ import pandas as pd
 from numpy.typing import ArrayLike
 from statsmodels.base.model import LikelihoodModel
 
-from trendwear.fit.wear_fit import fit_wear
-from trendwear.fit.wear_groups import code_groups
-from trendwear.fit.wear_likelihood import THETA_OF_X, Curve
-from trendwear.fit.wear_results import PARAMS, WearResults
-from trendwear.fit.wear_search import WearFit
+from trendwear.wear.fit import fit_wear
+from trendwear.wear.groups import code_groups
+from trendwear.wear.likelihood import THETA_OF_X, Curve
+from trendwear.wear.results import PARAMS, WearResults
+from trendwear.wear.search import WearFit
 
 __all__ = ["WearModel"]
 
@@ -139,7 +139,7 @@ class WearModel(LikelihoodModel):  # type: ignore[misc]  # statsmodels has no ty
         return [f"{family}: {name}" for family in self.families for name in PARAMS]
 
     def fit(self) -> WearResults:
-        """Fit all families; see `trendwear.fit.wear_fit.fit_wear`."""
+        """Fit all families; see `trendwear.wear.fit.fit_wear`."""
         return WearResults(self, self._fitted)
 
     @cached_property

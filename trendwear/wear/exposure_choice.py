@@ -14,9 +14,9 @@ from typing import Final
 
 import numpy as np
 
-from trendwear.fit.exposure import Shape, Use, expose, only_segments, shape_of
-from trendwear.fit.wear_fit import fit_wear
-from trendwear.fit.wear_histories import Flags, Floats, Histories
+from trendwear.wear.exposure import Shape, Use, expose, only_segments, shape_of
+from trendwear.wear.fit import fit_wear
+from trendwear.wear.histories import Flags, Floats, Histories
 
 __all__ = ["ExposureChoice", "Profile", "choose_exposure"]
 

@@ -7,11 +7,11 @@ from typing import Final
 
 import numpy as np
 
-from trendwear.fit.wear_histories import Floats
-from trendwear.fit.wear_likelihood import THETA_OF_X, Pooled, pool
-from trendwear.fit.wear_recursion import Evidence, Innovations, gather, innovations
-from trendwear.fit.wear_search import WearFit
-from trendwear.fit.wear_state import WearMixture
+from trendwear.wear.histories import Floats
+from trendwear.wear.likelihood import THETA_OF_X, Pooled, pool
+from trendwear.wear.recursion import Evidence, Innovations, gather, innovations
+from trendwear.wear.search import WearFit
+from trendwear.wear.state import WearMixture
 
 __all__ = ["wear_mixture"]
 

@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from trendwear.fit.wear_histories import Floats, Layout
-from trendwear.fit.wear_likelihood import Priors, evidence, pool
+from trendwear.wear.histories import Floats, Layout
+from trendwear.wear.likelihood import Priors, evidence, pool
 
 __all__ = ["DEFAULT_NOISE", "Noise", "noise_share", "priors_of", "typical_rate"]
 

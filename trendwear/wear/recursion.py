@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trendwear.fit.wear_histories import Codes, Floats, Layout
+from trendwear.wear.histories import Codes, Floats, Layout
 
 __all__ = ["Evidence", "Innovations", "gather", "innovations"]
 

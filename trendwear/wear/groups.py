@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from trendwear.fit.wear_histories import Codes, Flags, Floats, Histories
+from trendwear.wear.histories import Codes, Flags, Floats, Histories
 
 __all__ = ["Groups", "code_groups"]
 

@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from trendwear.fit.wear_deletion import expect_each
-from trendwear.fit.wear_fit import fit_wear, widen
-from trendwear.fit.wear_histories import Histories, lay_out
-from trendwear.fit.wear_likelihood import THETA_OF_X, posterior
-from trendwear.fit.wear_mixture import wear_mixture
-from trendwear.fit.wear_priors import DEFAULT_NOISE, priors_of, typical_rate
+from trendwear.wear.deletion import expect_each
+from trendwear.wear.fit import fit_wear, widen
+from trendwear.wear.histories import Histories, lay_out
+from trendwear.wear.likelihood import THETA_OF_X, posterior
+from trendwear.wear.mixture import wear_mixture
+from trendwear.wear.priors import DEFAULT_NOISE, priors_of, typical_rate
 
 
 def fleet(families: int, size: int, readings: int, seed: int = 0) -> Histories:

@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from trendwear.fit.wear_fit import WearFit, fit_wear
-from trendwear.fit.wear_histories import Floats, Histories
-from trendwear.fit.wear_likelihood import THETA_OF_X, Curve
-from trendwear.fit.wear_mixture import wear_mixture
-from trendwear.fit.wear_state import WearMixture
+from trendwear.wear.fit import WearFit, fit_wear
+from trendwear.wear.histories import Floats, Histories
+from trendwear.wear.likelihood import THETA_OF_X, Curve
+from trendwear.wear.mixture import wear_mixture
+from trendwear.wear.state import WearMixture
 
 THETA = np.array([1.3, 4e-4, 6e-6])  # phi, sigma_w, tau
 

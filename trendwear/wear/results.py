@@ -3,24 +3,21 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
 from scipy.special import ndtr
 from scipy.stats import norm
-from statsmodels.base.model import LikelihoodModelResults
+from statsmodels.base.model import LikelihoodModel, LikelihoodModelResults
 from statsmodels.iolib.summary import Summary
 from statsmodels.iolib.table import SimpleTable
 
-from trendwear.fit.wear_histories import Floats
-from trendwear.fit.wear_likelihood import THETA_OF_X, evidence, pool
-from trendwear.fit.wear_mixture import wear_mixture
-from trendwear.fit.wear_search import WearFit
-from trendwear.fit.wear_state import WearMixture
-
-if TYPE_CHECKING:
-    from trendwear.fit.wear_model import WearModel
+from trendwear.wear.histories import Floats
+from trendwear.wear.likelihood import THETA_OF_X, evidence, pool
+from trendwear.wear.mixture import wear_mixture
+from trendwear.wear.search import WearFit
+from trendwear.wear.state import WearMixture
 
 __all__ = ["PARAMS", "WearResults"]
 
@@ -46,7 +43,7 @@ class WearResults(LikelihoodModelResults):  # type: ignore[misc]  # statsmodels 
         Level and rate of every clearance, over what is left open of the variances.
     """
 
-    def __init__(self, model: WearModel, fit: WearFit) -> None:
+    def __init__(self, model: LikelihoodModel, fit: WearFit) -> None:
         self.wear_fit = fit
         self.converged = fit.settled
         given = pool(fit.layout, evidence(fit.layout, fit.x[None, :, 0]), fit.x[:, 1])

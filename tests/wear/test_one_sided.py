@@ -9,13 +9,13 @@ import pytest
 from scipy.optimize import minimize
 from scipy.stats import norm
 
-from trendwear.fit.wear_deletion import expect_each
-from trendwear.fit.wear_fit import fit_wear
-from trendwear.fit.wear_histories import Floats, Histories, lay_out
-from trendwear.fit.wear_likelihood import posterior
-from trendwear.fit.wear_mixture import wear_mixture
-from trendwear.fit.wear_one_sided import no_sites
-from trendwear.fit.wear_search import WearFit, fit_at
+from trendwear.wear.deletion import expect_each
+from trendwear.wear.fit import fit_wear
+from trendwear.wear.histories import Floats, Histories, lay_out
+from trendwear.wear.likelihood import posterior
+from trendwear.wear.mixture import wear_mixture
+from trendwear.wear.one_sided import no_sites
+from trendwear.wear.search import WearFit, fit_at
 
 
 @pytest.fixture

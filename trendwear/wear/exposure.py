@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from trendwear.fit.wear_histories import Codes, Flags, Floats, Histories
+from trendwear.wear.histories import Codes, Flags, Floats, Histories
 
 __all__ = ["Shape", "Use", "expose", "only_segments", "shape_of", "straight"]
 

@@ -22,8 +22,8 @@ from typing import Final
 
 import numpy as np
 
-from trendwear.fit.wear_histories import Floats, Layout
-from trendwear.fit.wear_recursion import Evidence, gather, innovations
+from trendwear.wear.histories import Floats, Layout
+from trendwear.wear.recursion import Evidence, gather, innovations
 
 __all__ = ["THETA_OF_X", "Curve", "Pooled", "Priors", "evidence", "pool", "posterior"]
 

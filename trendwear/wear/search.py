@@ -8,9 +8,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from trendwear.fit.wear_histories import Floats, Layout
-from trendwear.fit.wear_likelihood import THETA_OF_X, Curve, Priors, posterior
-from trendwear.fit.wear_priors import DEFAULT_NOISE, Noise, noise_share, priors_of
+from trendwear.wear.histories import Floats, Layout
+from trendwear.wear.likelihood import THETA_OF_X, Curve, Priors, posterior
+from trendwear.wear.priors import DEFAULT_NOISE, Noise, noise_share, priors_of
 
 __all__ = ["Sites", "WearFit", "find_mode", "fit_at", "fit_layout"]
 

@@ -1,0 +1,1 @@
+"""The family model of wear, on arrays and as a statsmodels model."""
