@@ -10,11 +10,17 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from plant_sheets import REGISTER, counts
 from trendwear.readings.loaded import LoadReport
 from trendwear.store import one_load
 from trendwear.store.database import reader
 from trendwear.store.intake import load, preview
+
+REGISTER = """
+machine,clearance,kind,basis,moves,unit,limit,design_min,design_max
+K-101,brg DE,sleeve bearing,diametral,opens,mil,12,5,7
+K-101,thrust,thrust bearing,axial,opens,mm,0.6,0.25,0.35
+K-101,nozzle gap,nozzle gap,axial,closes,mm,0.8,1.5,2.0
+"""
 
 Take = Callable[..., LoadReport]
 Stored = Callable[[str], pd.DataFrame]
@@ -26,6 +32,12 @@ k 101,BRG-DE,2014-05-01,31000,As Found,7.5,bore gauge and micrometer,lower half
 K-101,thrust,2014-05-01,31000,as-found,0.32 mm,,
 K-101,nozzle gap,2014-05-01,31000,as-found,1.6,feeler,
 """
+
+
+def counts(report: LoadReport, sheet: str) -> tuple[int, int, int, int]:
+    """Return added, filled, replaced and unchanged rows of a sheet."""
+    found = report.count_of(sheet)
+    return found.added, found.filled, found.replaced, found.unchanged
 
 
 def reasons(report: LoadReport) -> list[tuple[int, str, str]]:

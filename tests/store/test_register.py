@@ -7,17 +7,29 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from plant_sheets import REGISTER, counts
 
 from trendwear.readings.loaded import LoadReport
 from trendwear.store import history
 from trendwear.store.database import reader
+
+REGISTER = """
+machine,clearance,kind,basis,moves,unit,limit,design_min,design_max
+K-101,brg DE,sleeve bearing,diametral,opens,mil,12,5,7
+K-101,thrust,thrust bearing,axial,opens,mm,0.6,0.25,0.35
+K-101,nozzle gap,nozzle gap,axial,closes,mm,0.8,1.5,2.0
+"""
 
 Take = Callable[..., LoadReport]
 Stored = Callable[[str], pd.DataFrame]
 
 HEAD = "machine,clearance,kind,basis,moves,unit,limit,limit_from,design_min,design_max\n"
 DUTY = "machine,from,to,hours_per_day\n"
+
+
+def counts(report: LoadReport, sheet: str) -> tuple[int, int, int, int]:
+    """Return added, filled, replaced and unchanged rows of a sheet."""
+    found = report.count_of(sheet)
+    return found.added, found.filled, found.replaced, found.unchanged
 
 
 class TestVersions:

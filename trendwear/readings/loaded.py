@@ -42,6 +42,11 @@ class LoadReport:
     changed: bool
     """Whether anything was stored that was not there before."""
 
+    def count_of(self, sheet: str) -> SheetCount:
+        """Return what became of the rows of one sheet; all 0 where none came in."""
+        found = {count.sheet: count for count in self.counts}
+        return found.get(sheet, SheetCount(sheet))
+
     @property
     def clean(self) -> bool:
         """Whether no row was refused."""

@@ -136,8 +136,9 @@ def _take_readings(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
         return
     register = read_register(entries)
     rows = _of_known(sheets["readings"], "readings", register, (entries, ledger))
-    sheets["readings"] = readings_as_kept(rows, register, ledger)
-    look_again.at_readings(sheets["readings"], register, ledger)
+    rows = readings_as_kept(rows, register, ledger)
+    look_again.at_readings(rows, register, ledger)
+    sheets["readings"] = rows
 
 
 def _of_known(
@@ -159,5 +160,6 @@ def _take_facts(sheets: Sheets, entries: Entries, ledger: Ledger, today: pd.Time
             if name == "work":
                 rows = with_register_unit(rows, register)
             rows = kept(rows, shelf(name), ledger)
-        look_again.future_dates(rows, name, today, ledger)
-        take_facts(rows, name, entries, ledger)
+        if len(rows):
+            look_again.future_dates(rows, name, today, ledger)
+            take_facts(rows, name, entries, ledger)

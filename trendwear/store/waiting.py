@@ -26,73 +26,68 @@ _BLANK: Final = re.compile(
 
 
 def with_waiting(sheets: dict[str, pd.DataFrame], entries: Entries) -> dict[str, pd.DataFrame]:
-    """Return each sheet's rows after those that wait from earlier loads.
+    """Return the rows of each sheet that has any, after those that wait from earlier loads.
 
     Waiting rows carry their entry in the column ``waiting``.
     """
     kept = entries.connection.execute(query("all_waiting")).df()
-    together = {name: complete(rows, SHEETS[name]) for name, rows in sheets.items()}
+    together = {name: complete(rows, SHEETS[name]) for name, rows in sheets.items() if len(rows)}
     for name, rows in kept.groupby("kept_in"):
         sheet = SHEETS[str(name)]
         again = _from_json(rows, sheet)
         fresh = together.get(sheet.name)
-        parts = [again] if fresh is None or fresh.empty else [again, fresh]
+        parts = [again] if fresh is None else [again, fresh]
         together[sheet.name] = pd.concat(parts, ignore_index=True)
     return {name: rows.reset_index(drop=True) for name, rows in together.items()}
 
 
 def settle(entries: Entries, ledger: Ledger) -> int:
     """Store the rows that wait now, and end the waiting of the others; return what changed."""
-    before = entries.connection.execute(query("all_waiting")).df()
-    waits = [_as_json(rows) for rows in ledger.waiting()]
-    now = pd.concat(waits, ignore_index=True) if waits else _nothing()
-    still = now[now["waiting"].notna()]
-    entries.insert(
-        "still_lacks",
-        pd.DataFrame(
-            {"entry": still["waiting"].astype("int64"), "lacks": still["lacks"].astype("string")}
-        ),
-    )
-    done = before.loc[~before["entry"].isin(still["waiting"]), ["entry"]]
+    before = entries.connection.execute(query("waiting_entries")).df()
+    waits = ledger.waiting()
+    again = [rows.loc[rows["waiting"].notna(), ["waiting", "lacks"]] for rows in waits]
+    still = pd.concat([pd.DataFrame({"waiting": [], "lacks": []}), *(r for r in again if len(r))])
+    still = still.rename(columns={"waiting": "entry"}).astype({"entry": "int64", "lacks": "string"})
+    entries.insert("still_lacks", still)
+    done = before.loc[~before["entry"].isin(still["entry"])]
     entries.insert("end_waiting", done.astype("int64"))
-    fresh = now[now["waiting"].isna()].drop_duplicates(["kept_in", "content"])
-    fresh = fresh.reset_index(drop=True)
-    asked = fresh[["kept_in", "content"]].astype("string").assign(place=range(len(fresh)))
+    new = [rows[rows["waiting"].isna()] for rows in waits]
+    return len(done) + _put(entries, [_as_json(rows) for rows in new if len(rows)])
+
+
+def _put(entries: Entries, frames: list[pd.DataFrame]) -> int:
+    """Store new waiting rows, unless the same row waits already; return how many."""
+    if not frames:
+        return 0
+    fresh = pd.concat(frames, ignore_index=True).drop_duplicates(["kept_in", "content"])
+    fresh = fresh.astype({c: "string" for c in fresh if c != "row"}).reset_index(drop=True)
+    asked = fresh[["kept_in", "content"]].assign(place=range(len(fresh)))
     entries.connection.register("incoming", asked)
     places = [p for (p,) in entries.connection.execute(query("new_waiting")).fetchall()]
-    fresh = fresh.loc[sorted(places)].drop(columns="waiting")
-    texts = {c: "string" for c in fresh if c != "row"}
-    added = fresh.astype(texts).assign(
-        entry=entries.numbers("waiting", len(fresh)), load=entries.load
-    )
+    added = fresh.loc[sorted(places)]
     if len(added):
-        entries.insert("add_waiting", added)
-    return len(done) + len(added)
-
-
-def _nothing() -> pd.DataFrame:
-    columns = ["kept_in", "content", "machine", "clearance", "lacks", *PROVENANCE, "waiting"]
-    return pd.DataFrame({c: pd.Series(dtype="object") for c in columns})
+        numbers = entries.numbers("waiting", len(added))
+        entries.insert("add_waiting", added.assign(entry=numbers, load=entries.load))
+    return len(added)
 
 
 def _as_json(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return rows as text: what each says, in the order of the form, without its blanks."""
     sheet = SHEETS[rows["kept_in"].iloc[0]]
     columns = [name for column in sheet.all_columns for name in read_columns(column)]
-    lines = rows[list(dict.fromkeys(columns))].to_json(
+    spoken = [name for name in dict.fromkeys(columns) if rows[name].notna().any()]
+    lines = rows[spoken].to_json(
         orient="records", lines=True, date_format="iso", date_unit="us", double_precision=_DIGITS
     )
-    clearance = (
-        rows["clearance"] if "clearance" in rows else pd.Series(None, rows.index, dtype="object")
-    )
+    position = rows["clearance"] if "clearance" in rows else None
     return pd.DataFrame(
         {
             "kept_in": sheet.name,
-            "content": _BLANK.sub("", lines).splitlines(),
+            "content": _BLANK.sub("", lines).strip("\n").split("\n"),
             "machine": rows["machine"].to_numpy(dtype="object"),
-            "clearance": clearance.to_numpy(dtype="object"),
+            "clearance": None if position is None else position.to_numpy(dtype="object"),
             "lacks": rows["lacks"].to_numpy(dtype="object"),
             **{c: rows[c].to_numpy() for c in PROVENANCE},
-            "waiting": rows["waiting"].to_numpy(),
         }
     )
 

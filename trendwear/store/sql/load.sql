@@ -37,6 +37,9 @@ select count(*) from refused where load = $load;
 -- Rows that wait, in the order in which they came.
 select * from waiting order by entry;
 
+-- name: waiting_entries
+select entry from waiting;
+
 -- name: new_waiting
 -- Which of the rows are not waiting already.
 select place from incoming
