@@ -92,7 +92,8 @@ def tell(trend: ClearanceTrend, unit: str) -> None:
     decimals = decimals_in(trend.decimals, trend.unit, unit)
     for _, row in in_unit(trend.forecast, unit).iterrows():
         if len(trend.forecast) > 1:
-            st.subheader(f"Where the gap {row['moves']}: {plain(headline(row))}")
+            st.subheader(f"As the gap {row['moves']}")
+            st.markdown(f"**{plain(headline(row))}**")
         sentences = clearance_words(row, decimals)
         st.markdown("\n".join(f"- {plain(sentence)}" for sentence in sentences))
 

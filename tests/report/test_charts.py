@@ -96,8 +96,16 @@ def test_a_far_crossing_does_not_squeeze_the_readings(steady):
     trend = dataclasses.replace(steady, forecast=table_of(far))
     chart = trend_chart(trend, "mm", "hours")
     start, end = next(e["x"]["scale"]["domain"] for e in encodings(chart) if "x" in e)
-    assert end - start < 4.3 * 41_200
+    assert end - start == pytest.approx((1 + 3) * 41_200 * 1.06)
     assert "even chance at 191,000 h" in words_of(chart)
+
+
+def test_a_crossing_out_of_sight_leaves_no_empty_paper(steady):
+    shares = ("p05", "p50", "p95")
+    never = table_of(dict.fromkeys((f"hours_to_limit_{share}" for share in shares), 190_000.0))
+    chart = trend_chart(dataclasses.replace(steady, forecast=never), "mm", "hours")
+    _, end = next(e["x"]["scale"]["domain"] for e in encodings(chart) if "x" in e)
+    assert end == pytest.approx(64_000 * 1.03)
 
 
 def test_a_clearance_limited_both_ways_has_two_limits(steady):

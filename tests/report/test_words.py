@@ -50,6 +50,17 @@ def test_wear_within_the_error_of_measuring_is_said():
     assert "scatter as much as they move" in words_of(outcome="no measurable wear")
 
 
+def test_a_gap_that_moves_away_from_its_limit_does_not_wear_towards_it():
+    away = {"rate_per_1000h": -0.004, "rate_low": -0.006, "rate_high": -0.002}
+    story = words_of(**away, outcome="no measurable wear", allowance_used=-29.0)
+    assert "It moves 0.0040 mm away from its limit" in story
+    assert "(minus: away from the limit)" in story
+    assert "None of the allowance is used." in story
+    assert "scatter" not in story
+    row = table_of(away | {"outcome": "no measurable wear"}).iloc[0]
+    assert headline(row) == "Moves away from this limit"
+
+
 def test_hours_without_dates_say_what_to_load():
     story = words_of(date_p05=pd.NaT, date_p50=pd.NaT, date_p95=pd.NaT)
     assert "past its limit in 9,400 h; an even chance in 14,900 h" in story

@@ -22,7 +22,7 @@ def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Text columns: date, running hours, state, reading, as written, source, use (what
+        Text columns: date, hour meter, state, reading, as written, source, use (what
         the trend made of it), where, method, by, note; of the last four those that
         anything stands in.
     """
@@ -31,7 +31,7 @@ def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
     rows = [
         {
             "date": _date(row),
-            "running hours": _hours(row.run_hours, row.hours_spread),
+            "hour meter": _hours(row.run_hours, row.hours_spread),
             "state": row.state,
             "reading": _reading(row, unit, decimals),
             "as written": _text(row.written),
@@ -50,7 +50,7 @@ def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
 
 
 _READINGS_COLUMNS = [
-    "date", "running hours", "state", "reading", "as written", "source", "use", "where", "method",
+    "date", "hour meter", "state", "reading", "as written", "source", "use", "where", "method",
     "by", "note",
 ]  # fmt: skip
 _MAYBE_EMPTY = ("where", "method", "by", "note")

@@ -106,11 +106,18 @@ def _ends(trend: ClearanceTrend, by: By) -> tuple[Any, Any]:
         )
     first, last = past.min(), past.max()
     span = max(last - first, pd.Timedelta(days=365) if by == "date" else 1000.0)
-    ahead = pd.concat([_crossings(trend.forecast, now, by), trend.lines[by]]).dropna()
-    furthest = last + _LOOK_AHEAD * span
-    end = min(max([last, *ahead]), furthest)
+    end = _end(
+        last, last + _LOOK_AHEAD * span, _crossings(trend.forecast, now, by), trend.lines[by]
+    )
     margin = 0.03 * (end - first if end > first else span)
     return first - margin, end + margin
+
+
+def _end(last: Any, furthest: Any, crossings: pd.Series, lines: pd.Series) -> Any:
+    near, far = crossings[crossings <= furthest], crossings[crossings > furthest]
+    if len(near) and len(far):  # a bar that begins within sight and ends beyond it
+        return furthest
+    return max([last, *near, *lines[lines <= furthest]])
 
 
 def _crossings(forecast: pd.DataFrame, now: Any, by: By) -> pd.Series:

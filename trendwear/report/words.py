@@ -21,6 +21,7 @@ from trendwear.report.units import unit_label
 __all__ = ["clearance_words", "headline"]
 
 _ALL_OWN: Final = 0.995
+_AWAY: Final = "Moves away from this limit"
 
 
 def headline(row: pd.Series) -> str:
@@ -30,7 +31,7 @@ def headline(row: pd.Series) -> str:
             f"Past its limit: 1 chance in 20 {reached_in_words(row, 'p05')}, "
             f"even chance {reached_in_words(row, 'p50')}"
         )
-    return OUTCOME_WORDS[row["outcome"]]
+    return _AWAY if row["rate_high"] < 0 else OUTCOME_WORDS[row["outcome"]]
 
 
 def clearance_words(row: pd.Series, decimals: int) -> list[str]:
@@ -82,12 +83,14 @@ def _stands(row: pd.Series, decimals: int) -> Iterator[str]:
     source = f" ({row['limit_source']})" if row["limit_source"] else ""
     bound = "smallest" if row["moves"] == "closes" else "largest"
     limit = _length(row["limit"], row, limit_decimals(row["limit"], decimals))
-    used = (
-        ""
-        if pd.isna(row["allowance_used"])
-        else f" {percent_text(row['allowance_used'])} of the allowance is used."
-    )
-    yield f"Limit: {limit}, the {bound} allowed{source}.{used}"
+    yield f"Limit: {limit}, the {bound} allowed{source}.{_used(row['allowance_used'])}"
+
+
+def _used(percent: float) -> str:
+    if pd.isna(percent):
+        return ""
+    share = percent_text(percent) if percent >= 1 else "None"
+    return f" {share} of the allowance is used."
 
 
 def _wears(row: pd.Series, decimals: int) -> Iterator[str]:
@@ -95,13 +98,17 @@ def _wears(row: pd.Series, decimals: int) -> Iterator[str]:
         return
     places = rate_decimals(row["rate_low"], row["rate_high"], decimals)
     rate, low, high = (
-        length_text(row[name], places) for name in ("rate_per_1000h", "rate_low", "rate_high")
+        length_text(value, places)
+        for value in (abs(row["rate_per_1000h"]), row["rate_low"], row["rate_high"])
     )
+    wears = row["rate_per_1000h"] >= 0
+    minus = "" if row["rate_low"] >= 0 else " (minus: away from the limit)"
     yield (
-        f"It wears {rate} {unit_label(row['unit'])} towards its limit in 1000 running hours; "
-        f"9 chances in 10 that the true rate lies between {low} and {high}."
+        f"It {'wears' if wears else 'moves'} {rate} {unit_label(row['unit'])} "
+        f"{'towards' if wears else 'away from'} its limit in 1000 running hours; "
+        f"9 chances in 10 that the true rate lies between {low} and {high}{minus}."
     )
-    if row["outcome"] == "no measurable wear":
+    if row["outcome"] == "no measurable wear" and row["rate_high"] >= 0:
         yield (
             "The readings scatter as much as they move: so far this wear cannot be told from "
             "the error of measuring."
