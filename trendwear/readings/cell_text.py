@@ -43,4 +43,5 @@ def _number(value: float) -> str:
         return str(value)
     if value.is_integer() and abs(value) < 10.0**_DIGITS:
         return str(int(value))
-    return np.format_float_positional(float(f"{value:.{_DIGITS}g}"), trim="-")
+    text = f"{value:.{_DIGITS}g}"
+    return text if "e" not in text else np.format_float_positional(float(text), trim="-")

@@ -36,7 +36,7 @@ class Refusal:
 
 
 def fault_frame(
-    place: tuple[str, str | None], columns: dict[str, Sequence[object]]
+    place: tuple[str, str | None], columns: Mapping[str, Sequence[object]]
 ) -> pd.DataFrame:
     """Return faults of one sheet.
 
@@ -55,7 +55,7 @@ def fault_frame(
 
 def file_fault(place: tuple[str, str | None], refusal: Refusal, row: int = 0) -> pd.DataFrame:
     """Return the one fault of a file or sheet that is not read."""
-    line = {
+    line: dict[str, Sequence[object]] = {
         "row": [row],
         "column": [None],
         "written": [None],

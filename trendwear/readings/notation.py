@@ -2,7 +2,7 @@
 
 The unit is the one that stands in the text, or None; a text is read as what it
 says, never as what is probable.  Notations: numbers (``.0065"``, ``160 µm``,
-``0,16 mm``), fractions of powers of two (``1/16"``, ``6½``, ``6-1/2``), ranges
+``0,16 mm``; in two units where both say the same: ``0.25 mm (0.010 in)``), fractions of powers of two (``1/16"``, ``6½``, ``6-1/2``), ranges
 (``10-15 thou``, ``0.080 to 0.100``), go/no-go pairs of feelers
 (``in 0.006, no-go 0.007``), bounds (``<0.002``, ``>.040``) and a value with a
 half-width (``60 ± 20 thou``).
@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from trendwear.lengths import UNIT_SPELLINGS, unit_named
+from trendwear.lengths import MM_PER_UNIT, UNIT_SPELLINGS, unit_named
 from trendwear.readings.columns import Takes
 from trendwear.readings.decimals import DIGITS, Decimal, Number, read_decimal
 from trendwear.readings.faults import Refusal
@@ -66,6 +66,7 @@ _RANGE: Final = re.compile(rf"{_ONE}(?:\s*-\s*|\s+to\s+){_ONE}")
 _NO_GO: Final = r"no[\s-]*go|not\s+in"
 _GO_FIRST: Final = re.compile(rf"(?:in|go|goes|enters)[\s:]+{_ONE}[\s,;/]+(?:{_NO_GO})[\s:]+{_ONE}")
 _GO_LAST: Final = re.compile(rf"{_ONE}\s+(?:go|goes)[\s,;/]+{_ONE}\s+(?:{_NO_GO})")
+_TWO_UNITS: Final = re.compile(rf"{_ONE}\s*(?:=\s*{_ONE}|/\s*{_ONE}|\(\s*{_ONE}\s*\))")
 _SIGNED: Final = re.compile(rf"([+-])\s*({DIGITS}.*)")
 
 
@@ -100,6 +101,8 @@ def read_length(
     if takes is Takes.SPREAD and (found := _LONE_PLUS_MINUS.fullmatch(plain)):
         size = _single(found, decimal)
         return size if isinstance(size, Refusal) else _as_half_width(size)
+    if found := _TWO_UNITS.fullmatch(plain):
+        return _in_two_units(found, decimal)
     interval = _interval(plain, decimal)
     if interval is None:
         return why_unreadable(text)
@@ -150,6 +153,32 @@ def _number(text: str, decimal: Decimal, unit: str | None) -> Number | Refusal:
         instead = "write a decimal number, or each reading in a row of its own"
         return Refusal("this may be a fraction or two readings", instead)
     return Number(int(parts[1] or 0) + Fraction(above, below), Fraction(1, below))
+
+
+def _in_two_units(found: re.Match[str], decimal: Decimal) -> Length | Refusal:
+    """Read one length written in two units as the first of them says it.
+
+    They agree where they differ by at most half of the finer step written; a
+    fraction counts as exact.
+    """
+    texts = [text for text in found.groups() if text]
+    units = [unit_named(text) or "" for text in texts[1::2]]
+    if len(texts) != 4 or units[0] == units[1]:
+        return why_unreadable(found[0])
+    first, second = (_number(texts[2 * n], decimal, units[n]) for n in (0, 1))
+    if isinstance(first, Refusal):
+        return first
+    if isinstance(second, Refusal):
+        return second
+    mm = [Fraction(str(MM_PER_UNIT[unit])) for unit in units]
+    steps = [
+        number.step * mm[n] for n, number in enumerate((first, second)) if "/" not in texts[2 * n]
+    ]
+    apart = abs(first.value * mm[0] - second.value * mm[1])
+    if apart > min(steps, default=Fraction(0)) / 2:
+        meant = f"{texts[0]} {units[0]} is {float(first.value * mm[0] / mm[1]):.4g} {units[1]}"
+        return Refusal(f"its two lengths differ: {meant}", "write the one that was measured")
+    return _length(first.value, first.value, _step(first), units[0])
 
 
 def _sided(found: re.Match[str], decimal: Decimal) -> Length | Refusal:

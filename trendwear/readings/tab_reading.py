@@ -12,7 +12,7 @@ import pandas as pd
 from trendwear.errors import InputProblem
 from trendwear.readings.columns import Holds
 from trendwear.readings.decimals import Decimal, decimal_shown
-from trendwear.readings.faults import Refusal, fault_frame, file_fault, gathered
+from trendwear.readings.faults import Refusal, fault_frame, gathered
 from trendwear.readings.form import SHEETS
 from trendwear.readings.header_row import HeaderRow, Row, find_header, headings_known
 from trendwear.readings.headings import Headings
@@ -52,11 +52,11 @@ def read_tab(file: str, tab: Tab, sheet: str, headings: Headings) -> ReadTab:
     """
     place = (file, tab.name)
     layout, head = _best_layout(tab, sheet, headings)
+    if not any(cell.strip() for _, cells in head for cell in cells):
+        return ReadTab(pd.DataFrame(), gathered([]), (f"{file}, {tab.name}: it is empty",))
     header = find_header(head, SHEETS[sheet], headings)
     if isinstance(header, Refusal):
-        if not any(cell.strip() for _, cells in head for cell in cells):
-            return ReadTab(pd.DataFrame(), gathered([]), (f"{file}, {tab.name}: it is empty",))
-        return ReadTab(pd.DataFrame(), file_fault(place, header))
+        raise InputProblem(file, header.reason, header.instead)
     parts = list(_read(layout, header, sheet, headings))
     good = [part.good for part in parts if len(part.good)]
     rows = pd.concat(good, ignore_index=True) if good else pd.DataFrame()
@@ -66,15 +66,23 @@ def read_tab(file: str, tab: Tab, sheet: str, headings: Headings) -> ReadTab:
 
 
 def _best_layout(tab: Tab, sheet: str, headings: Headings) -> tuple[Layout, list[Row]]:
-    """Return the way of parting cells that shows most of our headings, and its first rows."""
-    heads: list[tuple[Layout, list[Row]]] = []
+    """Return the way of parting cells that shows most of our headings, and its first rows.
+
+    Where one way fails and no other shows the headings, the failure is what counts.
+    """
+    heads: list[tuple[int, Layout, list[Row]]] = []
+    failures = []
     for layout in tab.layouts:
         try:
-            heads.append((layout, layout.head()))
-        except InputProblem:
-            if layout is tab.layouts[-1] and not heads:
-                raise
-    return max(heads, key=lambda one: headings_known(one[1], SHEETS[sheet], headings))
+            head = layout.head()
+        except InputProblem as problem:
+            failures.append(problem)
+        else:
+            heads.append((headings_known(head, SHEETS[sheet], headings), layout, head))
+    known, layout, head = max(heads, key=lambda one: one[0], default=(0, tab.layouts[0], []))
+    if failures and not known:
+        raise failures[0]
+    return layout, head
 
 
 def _read(layout: Layout, header: HeaderRow, sheet: str, headings: Headings) -> Iterator[TypedRows]:

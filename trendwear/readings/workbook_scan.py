@@ -2,7 +2,8 @@
 
 A formula whose result was never stored and a cell that shows an error both read
 as blank; here they are found, so that they are refused instead of lost.
-Part names and elements: ECMA-376, Office Open XML, part 1 (SpreadsheetML).
+Part names and elements: ECMA-376, Office Open XML, part 1 (SpreadsheetML), and OASIS
+OpenDocument 1.3, part 3.
 """
 
 from __future__ import annotations
@@ -13,11 +14,12 @@ from typing import Final
 from xml.etree import ElementTree
 from zipfile import ZipFile
 
-__all__ = ["CellPlace", "cells_spanned", "sheet_parts", "valueless_cells"]
+__all__ = ["CellPlace", "cells_spanned", "open_document_errors", "sheet_parts", "valueless_cells"]
 
 CellPlace = tuple[int, int]
 """A cell's 1-based row and 0-based column."""
 
+_TABLE: Final = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 _FILLED: Final = re.compile(rb'<(?:\w+:)?c [^>]*?\br="([A-Z]{1,3})([0-9]+)"[^>]*(?<!/)>')
 _CELL: Final = re.compile(rb"<(?:\w+:)?c ([^>]*)(?<!/)>(.*?)</(?:\w+:)?c>", re.DOTALL)
 _PLACE: Final = re.compile(rb'\br="([A-Z]{1,3})([0-9]+)"')
@@ -59,6 +61,26 @@ def valueless_cells(xml: bytes) -> dict[CellPlace, str]:
         text = _standing(attributes, content)
         if place and text:
             found[int(place[2]), _column(place[1])] = text
+    return found
+
+
+def open_document_errors(xml: bytes) -> dict[str, dict[CellPlace, str]]:
+    """Return what stands in cells of an ODS workbook that show an error, by sheet."""
+    if b'value-type="error"' not in xml:
+        return {}
+    found: dict[str, dict[CellPlace, str]] = {}
+    for table in ElementTree.fromstring(xml).iter(f"{_TABLE}table"):
+        errors = found.setdefault(table.get(f"{_TABLE}name", ""), {})
+        row = 1
+        for line in table.iter(f"{_TABLE}table-row"):
+            column = 0
+            for cell in line:
+                if "error" in (
+                    v for name, v in cell.attrib.items() if name.endswith("}value-type")
+                ):
+                    errors[row, column] = "".join(cell.itertext()).strip() or "#ERROR!"
+                column += int(cell.get(f"{_TABLE}number-columns-repeated", "1"))
+            row += int(line.get(f"{_TABLE}number-rows-repeated", "1"))
     return found
 
 

@@ -18,6 +18,7 @@ from trendwear.readings.tabs import Layout, Tab
 from trendwear.readings.workbook_scan import (
     CellPlace,
     cells_spanned,
+    open_document_errors,
     sheet_parts,
     valueless_cells,
 )
@@ -59,7 +60,7 @@ def workbook_tabs(path: Path) -> list[Tab]:
 
 def _scanned(path: Path) -> dict[str, dict[CellPlace, str]]:
     """Return the cells without value of each sheet, after making sure it can be held in memory."""
-    lacking = {}
+    lacking: dict[str, dict[CellPlace, str]] = {}
     with ZipFile(path) as archive:
         if sum(part.file_size for part in archive.infolist()) > _MOST_BYTES:
             found = "it unpacks to more than a gigabyte"
@@ -73,6 +74,8 @@ def _scanned(path: Path) -> dict[str, dict[CellPlace, str]]:
                 raise InputProblem(path.name, found, do)
             if part in names:
                 lacking[names[part]] = valueless_cells(xml)
+            elif part == "content.xml":
+                lacking |= open_document_errors(xml)
     return lacking
 
 
