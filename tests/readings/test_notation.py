@@ -81,7 +81,7 @@ REFUSED = [
     ("0,001-0,002 inches", "inches"),
     ("19 mils = 0.49 mm", "19 mil is 0.4826 mm"),
     (".0080 in (.0635 mm)", "is 0.2032 mm"),
-    ('1/32" = 0.03 mm', "is 0.7938 mm"),
+    ('1/32" = 0.03 mm', "is 0.7937 mm"),
     ("0.25 mm (0,010 in)", "inches"),
     ("6.5 mil / 7 mil", "two lengths"),
     ("0.010 in / 0.25", "one way only"),

@@ -2,10 +2,10 @@
 
 The unit is the one that stands in the text, or None; a text is read as what it
 says, never as what is probable.  Notations: numbers (``.0065"``, ``160 µm``,
-``0,16 mm``; in two units where both say the same: ``0.25 mm (0.010 in)``), fractions of powers of two (``1/16"``, ``6½``, ``6-1/2``), ranges
-(``10-15 thou``, ``0.080 to 0.100``), go/no-go pairs of feelers
-(``in 0.006, no-go 0.007``), bounds (``<0.002``, ``>.040``) and a value with a
-half-width (``60 ± 20 thou``).
+``0,16 mm``), fractions of powers of two (``1/16"``, ``6½``, ``6-1/2``), one length in
+two units that agree (``0.25 mm (0.010 in)``), ranges (``10-15 thou``, ``0.080 to 0.100``),
+go/no-go pairs of feelers (``in 0.006, no-go 0.007``), bounds (``<0.002``, ``>.040``) and
+a value with a half-width (``60 ± 20 thou``).
 """
 
 from __future__ import annotations
@@ -66,7 +66,8 @@ _RANGE: Final = re.compile(rf"{_ONE}(?:\s*-\s*|\s+to\s+){_ONE}")
 _NO_GO: Final = r"no[\s-]*go|not\s+in"
 _GO_FIRST: Final = re.compile(rf"(?:in|go|goes|enters)[\s:]+{_ONE}[\s,;/]+(?:{_NO_GO})[\s:]+{_ONE}")
 _GO_LAST: Final = re.compile(rf"{_ONE}\s+(?:go|goes)[\s,;/]+{_ONE}\s+(?:{_NO_GO})")
-_TWO_UNITS: Final = re.compile(rf"{_ONE}\s*(?:=\s*{_ONE}|/\s*{_ONE}|\(\s*{_ONE}\s*\))")
+_SAID: Final = rf"({_NUMBER})\s*({_UNITS})"
+_TWO_UNITS: Final = re.compile(rf"{_SAID}\s*(?:=\s*{_SAID}|/\s*{_SAID}|\(\s*{_SAID}\s*\))")
 _SIGNED: Final = re.compile(rf"([+-])\s*({DIGITS}.*)")
 
 
@@ -163,7 +164,7 @@ def _in_two_units(found: re.Match[str], decimal: Decimal) -> Length | Refusal:
     """
     texts = [text for text in found.groups() if text]
     units = [unit_named(text) or "" for text in texts[1::2]]
-    if len(texts) != 4 or units[0] == units[1]:
+    if units[0] == units[1]:
         return why_unreadable(found[0])
     first, second = (_number(texts[2 * n], decimal, units[n]) for n in (0, 1))
     if isinstance(first, Refusal):
