@@ -13,6 +13,7 @@ from trendwear.store import history
 from trendwear.store.database import reader
 from trendwear.store.intake import load
 
+
 @pytest.fixture
 def store(tmp_path: Path) -> Path:
     """Where the store will be."""

@@ -16,7 +16,10 @@ STORE = Path("plant.duckdb")
 @pytest.mark.parametrize(
     ("said", "problem"),
     [
-        ('Could not set lock on file "x": Conflicting lock is held in a (PID 71)', errors.StoreBusy),
+        (
+            'Could not set lock on file "x": Conflicting lock is held in a (PID 71)',
+            errors.StoreBusy,
+        ),
         ("Failed to commit: Could not write file: No space left on device", errors.StoreFull),
         ("Could not write file: File too large", errors.StoreFull),
         ("Could not write file: Disk quota exceeded", errors.StoreFull),

@@ -79,9 +79,7 @@ class TestOnce:
         for frame in ("machines", "clearances", "readings"):
             assert set(stored(frame)["machine"]) == {"K 101"}
 
-    def test_the_time_of_the_load_is_kept(
-        self, folder: Callable[..., Path], store: Path
-    ) -> None:
+    def test_the_time_of_the_load_is_kept(self, folder: Callable[..., Path], store: Path) -> None:
         place = folder(clearances=REGISTER)
         load(place, store=store, loaded_at=datetime(2020, 2, 3, 4, 5))
         with reader(store) as connection:
@@ -138,7 +136,9 @@ class TestAgain:
         self, take: Take, stored: Stored, store: Path
     ) -> None:
         take(clearances=REGISTER, readings=READINGS)
-        report = take("again", readings=READINGS.replace("0.32 mm,,", "0.32 mm,dial indicator,cold"))
+        report = take(
+            "again", readings=READINGS.replace("0.32 mm,,", "0.32 mm,dial indicator,cold")
+        )
         assert report.clean
         assert counts(report, "readings") == (0, 1, 0, 3)
         row = stored("readings").set_index("clearance").loc["thrust"]
@@ -255,9 +255,7 @@ class TestWaiting:
         assert sorted(rows["row"]) == [2, 3, 4, 5]
         assert counts(take(readings=READINGS), "readings") == (0, 0, 0, 4)
 
-    def test_everything_a_row_said_is_kept_while_it_waits(
-        self, take: Take, stored: Stored
-    ) -> None:
+    def test_everything_a_row_said_is_kept_while_it_waits(self, take: Take, stored: Stored) -> None:
         sheet = (
             "machine,clearance,date,run_hours,state,value,uncertainty,note\n"
             'K-101,brg DE,1998-05,~32000 ±3000,as-found,>8½ thou,,"a ""b"",null}"\n'

@@ -109,7 +109,8 @@ class TestVersions:
         assert given.loc["feeler", "uncertainty_mm"] == pytest.approx(0.0254 / 3**0.5)
         take(
             "own",
-            methods="method,uncertainty,unit,resolution,bias\nFeeler,0.01,mm,0.05,\nlaser,± 3 um,,,\n",
+            methods="method,uncertainty,unit,resolution,bias\nFeeler,0.01,mm,0.05,\n"
+            "laser,± 3 um,,,\n",
         )
         own = stored("methods").set_index("method")
         assert own.loc["Feeler", "uncertainty_mm"] == 0.01

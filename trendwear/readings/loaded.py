@@ -50,4 +50,4 @@ class LoadReport:
     @property
     def clean(self) -> bool:
         """Whether no row was refused."""
-        return self.faults.empty
+        return len(self.faults) == 0

@@ -76,7 +76,7 @@ def clearances_out_of(
     told = first_said(Told(hand.rows, told, stored, ledger), _LIMIT, list(books.columns))
     for bad, fault in limit_faults(told):
         hand = hand.without(bad, fault)
-    return _split(hand.rows, told.loc[hand.rows.index], ledger)
+    return _split(hand, told.loc[hand.rows.index])
 
 
 def _told(
@@ -145,13 +145,14 @@ def _on_basis(hand: Told) -> Told:
     )
 
 
-def _split(
-    rows: pd.DataFrame, told: pd.DataFrame, ledger: Ledger
-) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _split(hand: Told, told: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Part the readings from the register rows that can be made of what they told."""
+    rows, ledger = hand.rows, hand.ledger
     missing = told[list(_NEEDED)].isna()
     unit_only = missing["unit"] & (missing.sum(axis="columns") == 1)
     whole = ~missing.any(axis="columns")
-    covered = group_of(told, _POSITION).isin(group_of(told[whole], _POSITION))
+    made = group_of(pd.concat([told[whole], hand.stored])[list(_POSITION)], _POSITION)
+    covered = group_of(told, _POSITION).isin(made)
     unclear = covered & missing["moves"] & told["limit_mm"].notna()
     rows = ledger.keep_good(
         rows,

@@ -56,8 +56,9 @@ def is_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> bool:
     done = _steps_done(connection, path)
     if done < len(steps()):
         return False
-    row = connection.execute(query("views_made")).fetchone()
-    return row is not None and row[0] == _views_mark()
+    # All rows are fetched: a result left open keeps the connection from other work.
+    marks = connection.execute(query("views_made")).fetchall()
+    return marks == [(_views_mark(),)]
 
 
 def bring_up_to_date(connection: duckdb.DuckDBPyConnection, path: Path) -> None:
@@ -93,8 +94,7 @@ def _steps_done(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
         return 0
     if "schema_step" not in tables:
         raise not_a_store(path, "this database holds tables, but not those of a trendwear store")
-    row = connection.execute(query("steps_done")).fetchone()
-    done = int(row[0]) if row else 0
+    [(done,)] = connection.execute(query("steps_done")).fetchall()
     if done > len(steps()):
         raise StoreTooNew(
             str(path),

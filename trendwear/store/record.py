@@ -106,7 +106,5 @@ def _named(row: Any) -> str:
 def _one(
     connection: duckdb.DuckDBPyConnection, name: str, bound: dict[str, object] | None = None
 ) -> Any:
-    row = connection.execute(query(name), bound or {}).fetchone()
-    if row is None:
-        raise KeyError(f"query {name} returned no row")
-    return row[0]
+    [(cell,)] = connection.execute(query(name), bound or {}).fetchall()
+    return cell

@@ -79,7 +79,7 @@ def _as_json(rows: pd.DataFrame) -> pd.DataFrame:
     lines = rows[spoken].to_json(
         orient="records", lines=True, date_format="iso", date_unit="us", double_precision=_DIGITS
     )
-    position = rows["clearance"] if "clearance" in rows else None
+    position = rows.get("clearance")
     return pd.DataFrame(
         {
             "kept_in": sheet.name,

@@ -1,0 +1,65 @@
+"""What is taken in and listed for a second look."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from trendwear.readings.loaded import LoadReport
+from trendwear.store.intake import load
+
+Take = Callable[..., LoadReport]
+
+HEAD = "machine,clearance,kind,basis,moves,unit\n"
+LOG = "machine,date,run_hours,meter\n"
+
+
+def notes(report: LoadReport, words: str) -> list[str]:
+    return [note for note in report.notes if words in note]
+
+
+def test_dates_in_the_future_are_kept_and_listed(folder: Callable[..., Path], store: Path) -> None:
+    place = folder(
+        clearances=HEAD + "K-1,a,sleeve,diametral,opens,mm\n",
+        readings="machine,clearance,date,state,value\nK-1,a,2031-01-02,as-found,0.2\n"
+        "K-1,a,2031-01-01,as-found,0.2\n",
+    )
+    report = load(place, store=store, loaded_at=datetime(2031, 1, 1, 12, 0))
+    assert report.count_of("readings").added == 2
+    assert notes(report, "future") == [
+        "readings: 1 row is dated in the future, and kept: readings.csv row 2"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("rows", "falls"),
+    [
+        ("K-1,2010-01-01,1000,\nK-1,2011-01-01,900,\n", True),
+        ("K-1,2010-01-01,1000,\nK-1,2011-01-01,0,replaced\nK-1,2012-01-01,900,\n", False),
+        ("K-1,2010-01-01,1000,\nK-1,2010-01-01,20,replaced\nK-1,2012-01-01,10,\n", True),
+        ("K-1,2010-01-01,1000,\nK-1,2011-01-01,1000,\nK-1,2012-01-01,2000,\n", False),
+    ],
+)
+def test_hours_that_fall_are_listed(take: Take, rows: str, falls: object) -> None:
+    report = take(clearances=HEAD + "K-1,a,sleeve,diametral,opens,mm\n", run_log=LOG + rows)
+    assert report.clean
+    assert bool(notes(report, "K-1: the hours fall 1 time without")) is falls
+
+
+def test_names_that_look_alike_are_listed_with_their_counts(take: Take) -> None:
+    report = take(
+        clearances=HEAD
+        + "K-1,inboard bearing,sleeve bearing,diametral,opens,mm\n"
+        + "K-1,inbord bearing,sleeve baering,diametral,opens,mm\n"
+        + "K-1,bearing 1,sleeve bearing,diametral,opens,mm\n"
+        + "K-1,bearing 2,sleeve bearing,diametral,opens,mm\n",
+        readings="machine,clearance,date,state,value\nK-1,inboard bearing,2010-01-01,as-left,0.2\n",
+    )
+    assert notes(report, "positions that look alike") == [
+        "K-1: positions that look alike: 'inboard bearing' (1) and 'inbord bearing' (0); "
+        "if they are one, map them in names"
+    ]
+    assert "'sleeve baering' (1) and 'sleeve bearing' (3)" in notes(report, "kinds that look")[0]
