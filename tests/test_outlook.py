@@ -21,8 +21,9 @@ AS_OF = dt.date(2020, 1, 1)
 
 
 def clearance(name: str, **other: object) -> dict[str, object]:
+    """A register row; unless said otherwise a family of its own."""
     row = {"machine": "M", "clearance": name, "kind": "ring", "basis": "diametral"}
-    return row | {"moves": "opens", "unit": "mm", "limit": 0.5} | other
+    return row | {"moves": "opens", "unit": "mm", "limit": 0.5, "family": name} | other
 
 
 def reading(name: str, hours: int, value: object, **other: object) -> dict[str, object]:
@@ -211,7 +212,7 @@ def test_a_renewed_part_starts_where_its_family_starts(stored: Stored) -> None:
         for name in ("a", "b", "c")
     ]
     sheets = {
-        "clearances": [clearance(name) for name in "abc"],
+        "clearances": [clearance(name, family="rings") for name in "abc"],
         "readings": [
             *steady("a", 0.20, 0.03),
             *steady("b", 0.20, 0.02),
@@ -226,11 +227,11 @@ def test_a_renewed_part_starts_where_its_family_starts(stored: Stored) -> None:
     assert pd.isna(row["last_reading"])
     assert row["clearance_now"] == pytest.approx(0.20, abs=1e-3)
     assert "start assumed" in row["notes"]
-    assert row["rate_per_1000h"] == pytest.approx(0.03 / 8, rel=1e-6)
+    assert row["rate_per_1000h"] == pytest.approx(0.03 / 8, rel=0.05)
     assert row["found_p95"] - row["found_p05"] > 0.02
 
 
-def test_two_readings_give_a_rate_as_good_as_the_gauge(stored: Stored) -> None:
+def test_two_readings_give_a_rate_no_better_than_the_gauge(stored: Stored) -> None:
     sheets = {
         "clearances": [clearance("a")],
         "readings": [reading("a", 0, 0.20), reading("a", 8000, 0.28)],
@@ -238,10 +239,49 @@ def test_two_readings_give_a_rate_as_good_as_the_gauge(stored: Stored) -> None:
     row = row_of(trendwear.forecast(stored(sheets), as_of=dt.date(2011, 1, 2)), "a")
     assert row["rate_per_1000h"] == pytest.approx(0.01)
     assert row["own_share"] == 1.0
-    gauge = np.hypot(0.005, 0.005) / 8
-    scatter = 0.2 * 0.01  # of the wear of a run as long as the one measured
-    expected = 1.6449 * np.hypot(gauge, scatter)
-    assert row["rate_high"] - row["rate_per_1000h"] == pytest.approx(expected, rel=1e-3)
+    gauge = 1.645 * np.hypot(0.005, 0.005) / 8
+    assert row["rate_high"] - row["rate_per_1000h"] > gauge
+    assert row["rate_high"] - row["rate_per_1000h"] < 8 * gauge
+
+
+def test_a_new_machine_with_one_reading_forecasts_from_its_family(stored: Stored) -> None:
+    sheets = {
+        "clearances": [clearance(name, family="rings") for name in ("a", "b", "c", "new")],
+        "readings": [
+            *steady("a", 0.20, 0.02),
+            *steady("b", 0.20, 0.022),
+            *steady("c", 0.20, 0.018),
+            reading("new", 32000, 0.21),
+        ],
+    }
+    table = trendwear.forecast(stored(sheets), as_of=dt.date(2014, 1, 2))
+    new, old = row_of(table, "new"), row_of(table, "a")
+    assert new["own_share"] == pytest.approx(0.0, abs=1e-9)
+    assert new["rate_per_1000h"] == pytest.approx(0.0025, rel=0.05)
+    assert new["outcome"] == "reaches limit"
+    assert new["rate_high"] - new["rate_low"] > old["rate_high"] - old["rate_low"]
+    assert 0.5 < old["own_share"] < 1.0
+
+
+def test_another_part_s_wear_counts_as_its_family_s_only(stored: Stored) -> None:
+    def work(part: str) -> dict[str, object]:
+        job = {"machine": "M", "clearance": "a", "action": "renewed", "part_no": part}
+        return job | {"date": "2012-01-01", "run_hours": 16000}
+
+    rows = [
+        *steady("a", 0.20, 0.05, 2),
+        reading("a", 16000, 0.30),
+        reading("a", 16000, 0.20, state="as-left"),
+        reading("a", 24000, 0.21),
+        reading("a", 32000, 0.22),
+    ]
+    first = {"machine": "M", "clearance": "a", "action": "renewed", "part_no": "P-1"}
+    first |= {"date": "2010-01-01", "run_hours": 0}
+    sheets = {"clearances": [clearance("a")], "readings": rows, "work": [first, work("P-2")]}
+    own = row_of(trendwear.forecast(stored(sheets), as_of=dt.date(2014, 1, 2)), "a")
+    assert own["own_share"] < 1.0
+    # its own two slow runs count more than the former part's fast one
+    assert own["rate_per_1000h"] < 0.003
 
 
 def test_nothing_is_said_without_a_rate_but_at_the_last_reading(stored: Stored) -> None:

@@ -16,7 +16,9 @@ import pandas as pd
 from trendwear import tables
 from trendwear.errors import UnknownName, UsageProblem
 from trendwear.fit.assumed_start import assume_starts
-from trendwear.fit.own_lines import OwnLines, own_lines, own_mixture
+from trendwear.fit.family_fit import Given, fit_families
+from trendwear.fit.own_lines import OwnLines, own_lines
+from trendwear.forecasting.ahead import ahead_of
 from trendwear.forecasting.clock import Clock, clocks, interval_hours
 from trendwear.forecasting.evidence import gauge_decimals
 from trendwear.forecasting.limit_forecast import Basis, LimitForecast, forecast_rows
@@ -187,19 +189,21 @@ def _outlook(stored: _Stored, as_of: dt.date, horizon_hours: float | None) -> _O
     places = positions(register, stored.machines)
     cut = histories(stored.record, places, stored.methods, as_of)
     own = own_lines(cut)
-    wear, assumed = assume_starts(own_mixture(own), cut)
+    events = stored.events[~(stored.events["date"] > pd.Timestamp(as_of))]
+    families = fit_families(cut, events, Given({}, {}))
+    wear, assumed = assume_starts(families.wear, cut)
     standing = clocks(cut, stored.duty_plan, as_of)
     basis = Basis(
         register=register,
         cut=cut,
         wear=wear,
+        ahead=ahead_of(families, cut, standing),
         last_hours=own.states["last_hours"],
         assumed=assumed,
         clocks=standing,
         horizon_hours=_horizons(cut, standing, horizon_hours),
     )
     table = forecast_rows(basis, pd.Timestamp(as_of).as_unit("us"))
-    events = stored.events[~(stored.events["date"] > pd.Timestamp(as_of))]
     table["notes"] = remarks(table, cut, standing, events, own.bounds_used)
     per_unit = cut.positions["unit"].map(MM_PER_UNIT)
     decimals = table["position"].map(gauge_decimals(cut, per_unit))

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from trendwear.forecasting.ahead import plain_hours
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.dates import planned_hours_at
 from trendwear.forecasting.mixtures import chance_above, quantile
@@ -46,7 +47,7 @@ def mixture(
 
 
 def crossing(wear: WearMixture, limit: float, run: float = 0.0, side: float = 1.0) -> Crossing:
-    return Crossing(wear, np.array([limit]), np.array([side]), np.array([run]))
+    return Crossing(wear, np.array([limit]), np.array([side]), np.array([run]), plain_hours(1))
 
 
 wears = st.builds(

@@ -12,6 +12,8 @@ from trendwear.forecasting.running_hours import Duty, duty_of
 from trendwear.segments.histories import Histories
 from trendwear.wording import fold_column
 
+DAYS_A_MONTH = 365.25 / 12
+
 __all__ = ["Clock", "clocks", "interval_hours"]
 
 
@@ -29,6 +31,8 @@ class Clock:
     duty : Duty
     bridged : bool
         Whether hours were added by the duty.
+    starts_per_hour : float
+        Planned starts per running hour, else those of the record; NaN where unknown.
     notes : tuple of str
     """
 
@@ -36,12 +40,13 @@ class Clock:
     hours: float
     duty: Duty
     bridged: bool
+    starts_per_hour: float
     notes: tuple[str, ...]
 
 
 def clocks(cut: Histories, duty_plan: pd.DataFrame, as_of: dt.date) -> dict[str, Clock]:
     """Return the clock of every machine that has a clearance."""
-    day = float((np.datetime64(as_of) - np.datetime64("1970-01-01")).astype(int))
+    day = float((np.datetime64(as_of, "D") - np.datetime64("1970-01-01")).astype(int))
     plans = dict(list(duty_plan.groupby("machine")))
     none = duty_plan.iloc[:0]
     furthest = cut.points.groupby("machine")["hours"].max()
@@ -57,10 +62,24 @@ def clocks(cut: Histories, duty_plan: pd.DataFrame, as_of: dt.date) -> dict[str,
         bridged = bool(since > 0)
         if not duty.known and np.isfinite(hours):
             notes.append("counted to the last known hours")
+        counted = cut.chronicle.starts.get(machine)
+        planned = _planned_starts(plans.get(machine, none))
         found[machine] = Clock(
-            day, hours + since if bridged else hours, duty, bridged, tuple(notes)
+            day=day,
+            hours=hours + since if bridged else hours,
+            duty=duty,
+            bridged=bridged,
+            starts_per_hour=counted.per_hour() if counted and np.isnan(planned) else planned,
+            notes=tuple(notes),
         )
     return found
+
+
+def _planned_starts(plan: pd.DataFrame) -> float:
+    """Starts per running hour over the whole plan; NaN where it tells none."""
+    told = plan.dropna(subset="starts_per_month")
+    hours = (told["hours_per_day"] * DAYS_A_MONTH).sum()
+    return float(told["starts_per_month"].sum() / hours) if hours > 0 else float("nan")
 
 
 def interval_hours(cut: Histories) -> dict[str, float]:

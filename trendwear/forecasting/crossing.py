@@ -19,6 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from trendwear.forecasting.ahead import Ahead
 from trendwear.forecasting.mixtures import chance_above, quantile
 from trendwear.wear.state import WearMixture
 
@@ -40,19 +41,22 @@ class Crossing:
     Attributes
     ----------
     wear : WearMixture
-        What is known at each last reading; exposure counted in running hours.
+        What is known at each last reading.
     limit : ndarray, shape (n,)
         Limits in mm, worn-positive; NaN where there is none.
     side : ndarray, shape (n,)
         1 where past is above the limit, -1 where it is below.
     run : ndarray, shape (n,)
         Hours run since the last reading.
+    ahead : Ahead
+        Exposure that coming hours bring.
     """
 
     wear: WearMixture
     limit: Floats
     side: Floats
     run: Floats
+    ahead: Ahead
 
     def true_clearance(self, hours: Floats) -> tuple[Floats, Floats]:
         """Mean and standard deviation (n, K), mm, of the true clearance at ``hours`` (n,).
@@ -60,7 +64,8 @@ class Crossing:
         Hours count from the last reading.  NaN where there is no level; where there is
         no rate, only hours 0 has an answer.
         """
-        ahead = np.asarray(hours, dtype=float)[:, None]
+        hours = np.asarray(hours, dtype=float)
+        ahead = self.ahead.increment(hours)[:, None]
         wear = self.wear
         with np.errstate(invalid="ignore"):
             mean = wear.level + wear.rate * ahead
@@ -70,7 +75,7 @@ class Crossing:
                 + wear.var_rate * ahead**2
                 + wear.var_wear * ahead
             )
-        at_reading = (ahead == 0) & np.isfinite(wear.level)
+        at_reading = (hours[:, None] == 0) & np.isfinite(wear.level)
         mean = np.where(at_reading, wear.level, mean)
         variance = np.where(at_reading, wear.var_level, variance)
         return mean, np.sqrt(np.maximum(variance, 0.0))
@@ -111,9 +116,15 @@ class Crossing:
 
     def wear_per_hour(self, over: Floats, q: float) -> Floats:
         """``q`` quantile (n,) of the mean wear per hour over the next ``over`` hours."""
+        gained = self.ahead.increment(over)
         with np.errstate(divide="ignore", invalid="ignore"):
-            variance = self.wear.var_rate + self.wear.var_wear / over[:, None]
-        return quantile(self.wear.weight, self.wear.rate, np.sqrt(variance), q)
+            variance = self.wear.var_rate + self.wear.var_wear / gained[:, None]
+        return quantile(self.wear.weight, self.wear.rate, np.sqrt(variance), q) * gained / over
+
+    def mean_wear_per_hour(self, over: Floats) -> Floats:
+        """Mean (n,) of the same."""
+        rate = (self.wear.weight * self.wear.rate).sum(axis=1)
+        return np.asarray(rate * self.ahead.increment(over) / over, dtype=float)
 
     def chance_that_it_wears(self) -> Floats:
         """Chance (n,) that the rate is towards the limit."""

@@ -11,21 +11,24 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from trendwear import tables
+from trendwear.forecasting.ahead import Ahead
 from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.dates import planned_hours_at
 from trendwear.forecasting.evidence import evidence
 from trendwear.lengths import MM_PER_UNIT
 from trendwear.segments.histories import Histories
-from trendwear.wear.state import WearMixture
+from trendwear.wear.state import WearMixture, rows_of
 
 __all__ = ["METHOD_VERSION", "Basis", "LimitForecast", "Outcome", "forecast_rows"]
 
 Floats = NDArray[np.float64]
 
-METHOD_VERSION = "1: own-data line with scatter of wear"
+METHOD_VERSION = "2: family model with scatter of wear"
 WEARS_FOR_SURE = 0.9
 """Below this chance that the rate is positive it is not called wear."""
+USUAL_RUN = 8000.0
+"""Hours over which a rate is meant where neither an interval nor a run is known."""
 _QUANTILES = {"p05": 0.05, "p50": 0.50, "p95": 0.95}
 
 
@@ -71,7 +74,9 @@ class Basis:
         `tables.CLEARANCES` rows in force, one for each clearance and way it is limited.
     cut : Histories
     wear : WearMixture
-        One row a position, exposure in running hours.
+        One row a position.
+    ahead : Ahead
+        One row a position: the exposure that coming hours bring.
     last_hours : Series
         By position: hours of the current segment's last reading, or of its start.
     assumed : Series of bool
@@ -84,6 +89,7 @@ class Basis:
     register: pd.DataFrame
     cut: Histories
     wear: WearMixture
+    ahead: Ahead
     last_hours: pd.Series
     assumed: pd.Series
     clocks: dict[str, Clock]
@@ -138,13 +144,13 @@ def _register_columns(basis: Basis, as_of: pd.Timestamp) -> pd.DataFrame:
 
 def _crossing(basis: Basis, rows: pd.DataFrame) -> Crossing:
     """The forecasts of the rows: one mixture a row, worn-positive."""
-    wear, at = basis.wear, rows["position"].to_numpy()
-    of_rows = WearMixture(**{name: getattr(wear, name)[at] for name in wear.__dataclass_fields__})
+    at = rows["position"].to_numpy(dtype=np.int64)
     return Crossing(
-        wear=of_rows,
+        wear=rows_of(basis.wear, at),
         limit=(rows["limit_mm"] * rows["sign"]).to_numpy(),
         side=rows["side"].to_numpy(),
         run=rows["run_since"].to_numpy(),
+        ahead=basis.ahead.at(at),
     )
 
 
@@ -163,11 +169,9 @@ def _present(rows: pd.DataFrame, crossing: Crossing) -> None:
 def _rates(rows: pd.DataFrame, crossing: Crossing) -> None:
     per_1000h = 1000.0 / rows["per_unit"]
     side = crossing.side
-    over = rows["horizon_hours"].to_numpy()
-    over = np.where(np.isfinite(over) & (over > 0), over, np.inf)
+    over = rows["horizon_hours"].fillna(rows["longest_run"]).fillna(USUAL_RUN).to_numpy()
     low, high = crossing.wear_per_hour(over, 0.05), crossing.wear_per_hour(over, 0.95)
-    mean = (crossing.wear.weight * crossing.wear.rate).sum(axis=1)
-    rows["rate_per_1000h"] = side * mean * per_1000h
+    rows["rate_per_1000h"] = side * crossing.mean_wear_per_hour(over) * per_1000h
     rows["rate_low"] = np.where(side > 0, low, -high) * per_1000h
     rows["rate_high"] = np.where(side > 0, high, -low) * per_1000h
     rows["own_share"] = crossing.wear.own_share

@@ -18,6 +18,7 @@ from trendwear.forecasting.limit_forecast import Basis
 from trendwear.forecasting.mixtures import quantile
 from trendwear.segments.histories import Histories
 from trendwear.segments.hour_line import HourLine
+from trendwear.wear.state import rows_of
 
 __all__ = ["ClearanceTrend", "trend_of"]
 
@@ -151,13 +152,13 @@ def _ahead(position: int, basis: Basis, rows: pd.DataFrame, sign: float) -> pd.D
     run = rows["run_since"].iloc[0]
     reach = _reach_of_chart(rows, run)
     hours = np.linspace(0.0, reach, _POINTS_AHEAD)
-    wear = basis.wear
     one = np.full(len(hours), position)
     many = Crossing(
-        wear=type(wear)(**{name: getattr(wear, name)[one] for name in wear.__dataclass_fields__}),
+        wear=rows_of(basis.wear, one),
         limit=np.full(len(hours), np.nan),
         side=np.ones(len(hours)),
         run=np.zeros(len(hours)),
+        ahead=basis.ahead.at(one),
     )
     mean, sd = many.true_clearance(hours)
     weight = many.wear.weight

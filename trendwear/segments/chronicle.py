@@ -15,6 +15,7 @@ import pandas as pd
 
 from trendwear.segments.hour_line import HourLine, bridge_meters, days, empty_line, line_through
 from trendwear.segments.openings import NO_OPENING, number_openings
+from trendwear.segments.starts import StartLine, start_lines
 from trendwear.wording import fold_column
 
 __all__ = ["Chronicle", "Record", "chronicle"]
@@ -49,12 +50,15 @@ class Chronicle:
         ``machine``, ``opening_no``, ``day``, ``last_day``, ``hours``.
     lines : dict
         `HourLine` by machine.
+    starts : dict
+        `StartLine` of the machines that counted starts.
     """
 
     readings: pd.DataFrame
     work: pd.DataFrame
     openings: pd.DataFrame
     lines: dict[str, HourLine]
+    starts: dict[str, StartLine]
 
     def line(self, machine: str) -> HourLine:
         """Return the machine's hour line, an empty one where it has none."""
@@ -68,7 +72,7 @@ def chronicle(record: Record, as_of: dt.date) -> Chronicle:
     out as a whole.
     """
     rows = _stack(record)
-    day_limit = (np.datetime64(as_of) - np.datetime64("1970-01-01")).astype(int) + 1.0
+    day_limit = (np.datetime64(as_of, "D") - np.datetime64("1970-01-01")).astype(int) + 1.0
     if (rows["day"] >= day_limit).any():
         settled = _settle(rows)
         by_opening = settled.groupby(["machine", "opening_no"])["likely_day"].transform("max")
@@ -96,6 +100,7 @@ def _stack(record: Record) -> pd.DataFrame:
         part["spread"] = _or_zero(frame, "hours_spread")
         part["meter"] = frame.get("meter")
         part["name"] = fold_column(frame["opening"]) if "opening" in frame else None
+        part["starts"] = frame.get("starts", np.nan)
         part["is_check"] = frame["state"].eq("check") if "state" in frame else source == "log"
         parts.append(part)
     rows = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
@@ -221,4 +226,5 @@ def _as_chronicle(record: Record, rows: pd.DataFrame) -> Chronicle:
         work=back("work", record.work),
         openings=openings,
         lines=lines,
+        starts=start_lines(rows),
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["WearMixture"]
+__all__ = ["WearMixture", "rows_of"]
 
 Floats = NDArray[np.float64]
 
@@ -57,3 +57,8 @@ class WearMixture:
     """(n,) mm per unit of exposure: standard deviation of that mean."""
     tau: Floats
     """(n,) mm per unit of exposure: how far the rates of one family differ."""
+
+
+def rows_of(wear: WearMixture, rows: NDArray[np.int64]) -> WearMixture:
+    """Return some of the clearances, in the order of ``rows``; one may stand in it twice."""
+    return WearMixture(**{name: getattr(wear, name)[rows] for name in wear.__dataclass_fields__})

@@ -17,6 +17,7 @@ from scipy.stats import norm
 from scipy.stats import t as student
 
 from trendwear.fit.own_line import OwnLine, fit_line
+from trendwear.forecasting.ahead import plain_hours
 from trendwear.forecasting.crossing import Crossing
 from trendwear.forecasting.first_passage import Reaches, crossing_interval
 from trendwear.wear.state import WearMixture
@@ -60,7 +61,7 @@ class Backwards:
             family_rate_sd=np.zeros(1),
             tau=np.zeros(1),
         )
-        crossing = Crossing(wear, np.array([value]), np.ones(1), np.zeros(1))
+        crossing = Crossing(wear, np.array([value]), np.ones(1), np.zeros(1), plain_hours(1))
         return float(crossing.hours_at(chance)[0])
 
 
