@@ -81,7 +81,9 @@ def draw(trend: ClearanceTrend, unit: str) -> None:
             f"{'running hours' if by == 'hours' else 'date'}: not in this chart, listed below."
         )
     st.caption(
-        "Bars on readings: two standard uncertainties either way. Hollow: shown, not fitted. "
+        "Solid: the fit to this clearance's own readings. Dashed: the forecast, which may lean on "
+        "like clearances. Bars on readings: two standard uncertainties either way. "
+        "Hollow: shown, not fitted. "
         "Arrow on a reading: worn at least so far. On the limit line: from 1 chance in 20 to 19 "
         "in 20 of being past it, diamond at the even chance."
     )

@@ -61,6 +61,13 @@ def test_a_gap_that_moves_away_from_its_limit_does_not_wear_towards_it():
     assert headline(row) == "Moves away from this limit"
 
 
+def test_a_limit_out_of_sight_is_said_once():
+    never = {f"hours_to_limit_{share}": math.nan for share in ("p05", "p50", "p95")}
+    story = words_of(**never, outcome="beyond horizon")
+    assert "Even 1 chance in 20 that it is past its limit comes only after 200,000 h." in story
+    assert "19 in 20" not in story
+
+
 def test_hours_without_dates_say_what_to_load():
     story = words_of(date_p05=pd.NaT, date_p50=pd.NaT, date_p95=pd.NaT)
     assert "past its limit in 9,400 h; an even chance in 14,900 h" in story

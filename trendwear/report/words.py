@@ -127,6 +127,9 @@ def _reaches(row: pd.Series) -> Iterator[str]:
         yield f"Chance that it is past its limit already: {chance_text(row['chance_past_now'])}."
     if row["outcome"] in PAST or pd.isna(row["rate_per_1000h"]) or pd.isna(row["limit"]):
         return
+    if pd.isna(row["hours_to_limit_p05"]):
+        yield "Even 1 chance in 20 that it is past its limit comes only after 200,000 h."
+        return
     yield (
         f"1 chance in 20 that it is past its limit {reached_in_words(row, 'p05')}; "
         f"an even chance {reached_in_words(row, 'p50')}; 19 in 20 {reached_in_words(row, 'p95')}."
