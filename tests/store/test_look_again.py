@@ -55,11 +55,38 @@ def test_names_that_look_alike_are_listed_with_their_counts(take: Take) -> None:
         + "K-1,inboard bearing,sleeve bearing,diametral,opens,mm\n"
         + "K-1,inbord bearing,sleeve baering,diametral,opens,mm\n"
         + "K-1,bearing 1,sleeve bearing,diametral,opens,mm\n"
-        + "K-1,bearing 2,sleeve bearing,diametral,opens,mm\n",
-        readings="machine,clearance,date,state,value\nK-1,inboard bearing,2010-01-01,as-left,0.2\n",
+        + "K-1,bearing 2,sleeve bearing,diametral,opens,mm\n"
+        + "K-1,brg DE,sleeve bearing,diametral,opens,mm\n"
+        + "K-1,brg NDE,sleeve bearing,diametral,opens,mm\n",
+        readings="machine,clearance,date,state,value\nK-1,inboard bearing,2010-01-01,as-left,0.2\n"
+        "K1,x,2010-01-01,as-left,0.2\nK-1,bearing1,2010-01-01,as-left,0.2\n",
     )
     assert notes(report, "positions that look alike") == [
-        "K-1: positions that look alike: 'inboard bearing' (1) and 'inbord bearing' (0); "
-        "if they are one, map them in names"
+        "K-1: positions that look alike: 'bearing 1' (0) and 'bearing1' (1), "
+        "'inboard bearing' (1) and 'inbord bearing' (0); if they are one, map them in names"
     ]
-    assert "'sleeve baering' (1) and 'sleeve bearing' (3)" in notes(report, "kinds that look")[0]
+    assert "'sleeve baering' (1) and 'sleeve bearing' (5)" in notes(report, "kinds that look")[0]
+    assert "'K-1' (2) and 'K1' (1); use one spelling" in notes(report, "machines that look")[0]
+
+
+def test_a_reading_with_and_without_its_plane_is_listed(take: Take) -> None:
+    register = HEAD + "K-1,a,sleeve,diametral,opens,mm\n"
+    head = "machine,clearance,date,state,value,plane,angle\n"
+    one = take(
+        clearances=register,
+        readings=head + "K-1,a,2010-01-01,as-left,0.2,1,0\nK-1,a,2010-01-01,as-left,0.2,1,90\n",
+    )
+    assert not notes(one, "perhaps stored twice")
+    two = take("b", readings=head + "K-1,a,2010-01-01,as-left,0.2,,0\n")
+    assert notes(two, "K-1: look again: 1 reading is perhaps stored twice")
+
+
+def test_a_unit_changed_in_the_register_is_listed(take: Take) -> None:
+    register = HEAD + "K-1,a,sleeve,diametral,opens,mm\n"
+    head = "machine,clearance,date,state,value,unit\n"
+    take(
+        clearances=register,
+        readings=head + "K-1,a,2010-01-01,as-left,0.2,\nK-1,a,2011-01-01,as-left,0.2,mm\n",
+    )
+    report = take("b", clearances=register.replace("mm", "mil"))
+    assert notes(report, "K-1 / a: look again: 1 stored reading named no unit")

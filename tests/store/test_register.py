@@ -79,12 +79,13 @@ class TestVersions:
         self, take: Take, stored: Stored
     ) -> None:
         take(clearances=REGISTER)
-        take(
+        short = take(
             "short",
             clearances="machine,clearance,kind,basis,moves,unit,part\n"
             "K-101,brg DE,sleeve bearing,diametral,opens,mil,shell\n",
         )
         assert stored("clearances")["limit_mm"].iloc[0] == pytest.approx(0.3048)
+        assert any("says nothing of limit, design_min" in note for note in short.notes)
         take("blank", clearances=REGISTER.replace("mil,12,", "mil,,"))
         rows = stored("clearances")
         assert pd.isna(rows["limit_mm"].iloc[0])

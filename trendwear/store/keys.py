@@ -12,7 +12,7 @@ from trendwear.store.ledger import Fault, Ledger
 from trendwear.store.shelves import How, Shelf
 from trendwear.wording import fold_column
 
-__all__ = ["alone", "blank", "comparable", "differing", "key_of", "said"]
+__all__ = ["alone", "comparable", "differing", "key_of", "said"]
 
 _BETWEEN: Final = "\x1f"  # stands in no cell
 _TOLERANCE: Final = 1e-9  # relative; the same number written in another way
@@ -58,11 +58,6 @@ def comparable(column: pd.Series, how: How) -> pd.Series:
 
 def _trimmed(cell: object) -> object:
     return " ".join(cell.split()) if isinstance(cell, str) else cell
-
-
-def blank(column: pd.Series) -> pd.Series:
-    """Whether each cell is empty."""
-    return column.isna()
 
 
 def differing(one: pd.Series, other: pd.Series, how: How) -> pd.Series:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import itertools
 from typing import Final
 
 import pandas as pd
@@ -15,7 +16,8 @@ from trendwear.wording import fold
 
 __all__ = ["after_load", "at_readings", "future_dates"]
 
-_ALIKE: Final = 0.85
+_ALIKE: Final = 0.8  # share of letters in common
+_LONG_WORD: Final = 5
 _MOST_PAIRS: Final = 20
 _MOST_NAMES: Final = 400  # names of one machine or kinds compared with one another
 _NEAR_HALF: Final = 0.1  # relative
@@ -58,24 +60,34 @@ def future_dates(rows: pd.DataFrame, sheet: str, today: pd.Timestamp, ledger: Le
         places = [f"{row.file} row {row.row}" for row in ahead.head(6).itertuples()]
         more = len(ahead) - len(places)
         ledger.note(
-            f"{sheet}: {len(ahead)} {'row is' if len(ahead) == 1 else 'rows are'} dated in the "
+            f"{sheet}: {_number(len(ahead), 'row is', 'rows are')} dated in the "
             f"future, and kept: {', '.join(places)}{f' and {more} more' if more > 0 else ''}"
         )
 
 
 def after_load(entries: Entries, ledger: Ledger) -> None:
-    """Note hours that fall, names that look alike, and rows gone from a file."""
+    """Note hours that fall, readings told twice, units in doubt and names that look alike."""
     machines = pd.DataFrame({"machine_key": pd.Series(sorted(ledger.touched), dtype="string")})
-    entries.connection.register("incoming", machines)
-    for machine, rows, first in entries.connection.execute(query("falling_hours")).fetchall():
+    connection = entries.connection
+    connection.register("incoming", machines)
+    for machine, rows, first in connection.execute(query("falling_hours")).fetchall():
         ledger.note(
-            f"{machine}: the hours fall {rows} time{'' if rows == 1 else 's'} without a row for a "
+            f"{machine}: the hours fall {_number(rows, 'time', 'times')} without a row for a "
             f"replaced meter in run_log, first on {first:%Y-%m-%d}; those hours count as unknown"
         )
-    spelt = entries.connection.execute(query("spellings")).df()
-    for (what, machine), names in spelt.groupby(["what", "machine"], dropna=False):
-        if what == "kind" or fold(str(machine)) in ledger.touched:
-            _note_alike(names, "" if what == "kind" else f"{machine}: ", str(what), ledger)
+    for machine, rows, first in connection.execute(query("perhaps_twice")).fetchall():
+        ledger.note(
+            f"{machine}: look again: {_number(rows, 'reading is', 'readings are')} perhaps "
+            "stored twice, once with and once without an opening, plane, angle or repeat, "
+            f"first on {first:%Y-%m-%d}"
+        )
+    doubts = connection.execute(query("read_in_another_unit")).fetchall()
+    for machine, clearance, then, now, rows in doubts:
+        ledger.note(
+            f"{machine} / {clearance}: look again: {_number(rows, 'stored reading', 'stored readings')} named "
+            f"no unit and counted in {then}, the register's unit then; it says {now} now"
+        )
+    _names_alike(connection.execute(query("spellings")).df(), ledger)
 
 
 def _each_position(rows: pd.DataFrame, text: str, ledger: Ledger) -> None:
@@ -89,30 +101,59 @@ def _each_position(rows: pd.DataFrame, text: str, ledger: Ledger) -> None:
         )
 
 
-def _note_alike(names: pd.DataFrame, where: str, what: str, ledger: Ledger) -> None:
-    count = dict(zip(names["name"], names["rows"], strict=True))
-    spelt = sorted(count)[:_MOST_NAMES]
-    pairs = []
-    for place, one in enumerate(spelt):
-        for other in spelt[place + 1 :]:
-            if _alike(one, other):
-                pairs.append(f"{one!r} ({count[one]}) and {other!r} ({count[other]})")
-            if len(pairs) == _MOST_PAIRS:
-                break
-    if pairs:
-        kind = "kinds" if what == "kind" else "positions"
-        ledger.note(
-            f"{where}{kind} that look alike: {listing(pairs)}; if they are one, map them in names"
-        )
+def _number(rows: int, one: str, more: str) -> str:
+    return f"{rows} {one if rows == 1 else more}"
+
+
+def _names_alike(spelt: pd.DataFrame, ledger: Ledger) -> None:
+    where = spelt["machine"].map(fold, na_action="ignore").astype("object")
+    for (what, machine), names in spelt.groupby(["what", where], dropna=False):
+        if machine in ledger.touched or not isinstance(machine, str):
+            one_machine = f"{names['machine'].iloc[0]}: " if isinstance(machine, str) else ""
+            pairs = _pairs_alike(names.groupby("name", sort=False)["rows"].sum().to_dict())
+            if pairs:
+                advice = (
+                    "use one spelling"
+                    if what == "machines"
+                    else "if they are one, map them in names"
+                )
+                ledger.note(f"{one_machine}{what} that look alike: {listing(pairs)}; {advice}")
+
+
+def _pairs_alike(rows: dict[str, int]) -> list[str]:
+    """Return pairs of names that look alike, each with its rows."""
+    spelt = sorted(rows)[:_MOST_NAMES]
+    pairs = (
+        f"{one!r} ({rows[one]}) and {other!r} ({rows[other]})"
+        for place, one in enumerate(spelt)
+        for other in spelt[place + 1 :]
+        if _alike(one, other)
+    )
+    return list(itertools.islice(pairs, _MOST_PAIRS))
 
 
 def _alike(one: str, other: str) -> bool:
-    """Whether two names differ by a slip of the pen; numbers and letters that count do differ."""
+    """Whether two names are perhaps one.
+
+    They are if only dots and blanks differ, or the order of their words, or if a
+    long word has a slip of the pen.  ``DE`` and ``NDE``, ``ring 1`` and ``ring 2`` are not.
+    """
     left, right = fold(one), fold(other)
-    if left == right or _numbers(left) != _numbers(right):
+    if left == right:
         return False
-    return difflib.SequenceMatcher(None, left, right).ratio() >= _ALIKE
+    if _bare(left) == _bare(right) or sorted(left.split()) == sorted(right.split()):
+        return True
+    words = list(zip(left.split(), right.split(), strict=False))
+    unlike = [(a, b) for a, b in words if a != b]
+    same_length = len(left.split()) == len(right.split())
+    return same_length and all(_slip(a, b) for a, b in unlike)
 
 
-def _numbers(text: str) -> str:
-    return "".join(c for c in text if c.isdigit())
+def _slip(one: str, other: str) -> bool:
+    if min(len(one), len(other)) < _LONG_WORD or not (one.isalpha() and other.isalpha()):
+        return False
+    return difflib.SequenceMatcher(None, one, other).ratio() >= _ALIKE
+
+
+def _bare(name: str) -> str:
+    return "".join(c for c in name if c.isalnum())

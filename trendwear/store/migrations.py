@@ -94,7 +94,8 @@ def _steps_done(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
         return 0
     if "schema_step" not in tables:
         raise not_a_store(path, "this database holds tables, but not those of a trendwear store")
-    [(done,)] = connection.execute(query("steps_done")).fetchall()
+    [(found,)] = connection.execute(query("steps_done")).fetchall()
+    done = int(found)
     if done > len(steps()):
         raise StoreTooNew(
             str(path),

@@ -133,6 +133,6 @@ def known_only(rows: pd.DataFrame, sheet: str, register: Register, ledger: Ledge
         lacks = lacks.mask(position_lost, POSITION_MISSING)
     if "lacks" in rows:
         lacks = rows["lacks"].where(rows["lacks"].notna() & lacks.notna(), lacks)
-    ledger.touched |= set(rows.loc[lacks.isna(), "machine_key"])
+    ledger.touched |= set(rows["machine_key"])
     ledger.wait(rows[lacks.notna()].assign(lacks=lacks[lacks.notna()]), sheet)
     return rows[lacks.isna()]

@@ -60,6 +60,7 @@ def take_register(
     ledger.see(sheet, rows["key"])
     good = alone(rows, books, ledger)
     stored = entries.current(sheet)
+    _note_silent(good, stored, (books, ledger), blanks)
     good = _carried_over(good, stored, books, blanks)
     for bad, fault in group_faults(sheet, good, stored):
         good = ledger.keep_good(good, bad.reindex(good.index), fault)
@@ -95,6 +96,18 @@ def _carried_over(
         elif rows[column].isna().all():
             cells[column] = before.astype(rows[column].dtype)
     return rows.assign(**cells)
+
+
+def _note_silent(
+    rows: pd.DataFrame, stored: pd.DataFrame, told: tuple[Shelf, Ledger], blanks: Blanks
+) -> None:
+    """Say which columns are blank throughout although the store holds something there."""
+    books, ledger = told
+    old = stored[stored["key"].isin(rows["key"])]
+    silent = [c for c in books.columns if rows[c].isna().all() and old[c].notna().any()]
+    if silent and blanks is Blanks.ERASE:
+        names = ", ".join(said(column) for column in silent)
+        ledger.note(f"{books.sheet.name}: this load says nothing of {names}; what is stored stays")
 
 
 def _changed(rows: pd.DataFrame, old: pd.DataFrame, books: Shelf) -> pd.DataFrame:

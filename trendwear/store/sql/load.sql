@@ -115,12 +115,45 @@ from beside where run_hours < before
 group by machine_key order by machine_key;
 
 -- name: spellings
--- Every position and kind in the register, with its readings.
-select 'kind' as what, null as machine, kind as name, count(*) as rows
+-- Every machine, position and kind, those that wait included, with its rows.
+select 'kinds' as what, null as machine, kind as name, count(*) as rows
 from clearances where replaced_by is null group by kind
 union all
-select 'position', any_value(c.machine), any_value(c.clearance), (
-    select count(*) from readings r
-    where r.machine_key = c.machine_key and r.clearance_key = c.clearance_key
+select 'machines', null, m.machine, (
+    select count(*) from readings r where r.machine_key = m.machine_key
 )
-from clearances c where replaced_by is null group by c.machine_key, c.clearance_key;
+from machine_now m
+union all
+select 'positions', p.machine, p.clearance, (
+    select count(*) from readings r
+    where r.machine_key = p.machine_key and r.clearance_key = p.clearance_key
+)
+from position_now p
+union all
+select 'machines', null, machine, count(*) from waiting group by machine
+union all
+select 'positions', machine, clearance, count(*)
+from waiting where clearance is not null group by machine, clearance;
+
+-- name: perhaps_twice
+-- Readings equal in all but an opening, plane, angle or repeat that one of them leaves out,
+-- of the machines named in `incoming`.
+select any_value(a.machine) as machine, count(*) as rows, min(a.date) as first_date
+from readings a join readings b
+  on a.machine_key = b.machine_key and a.clearance_key = b.clearance_key
+ and a.date = b.date and a.state = b.state and a.value_mm = b.value_mm and a.entry < b.entry
+where a.machine_key in (select machine_key from incoming)
+  and (a.opening = b.opening or a.opening is null or b.opening is null)
+  and (a.plane = b.plane or a.plane is null or b.plane is null)
+  and (a.angle = b.angle or a.angle is null or b.angle is null)
+  and (a.repeat = b.repeat or a.repeat is null or b.repeat is null)
+group by a.machine_key order by a.machine_key;
+
+-- name: read_in_another_unit
+-- Readings whose unit was the register's when they were loaded and is not now.
+select p.machine, p.clearance, r.unit as unit_then, any_value(p.unit) as unit_now, count(*) as rows
+from readings r join position_now p
+  on p.machine_key = r.machine_key and p.clearance_key = r.clearance_key
+where r.unit_from = 'register' and r.unit <> p.unit
+  and r.machine_key in (select machine_key from incoming)
+group by p.machine, p.clearance, r.unit order by p.machine, p.clearance;

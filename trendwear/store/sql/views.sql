@@ -23,6 +23,7 @@ select machine_key, clearance_key,
        any_value(machine) as machine,
        arg_min(clearance, place) as clearance,
        arg_max(basis, entry) as basis,
+       arg_max(unit, entry) as unit,
        arg_max(method, entry) as method
 from clearance_now
 group by machine_key, clearance_key;
