@@ -17,10 +17,12 @@ from trendwear import tables
 from trendwear.errors import UnknownName, UsageProblem
 from trendwear.fit.assumed_start import assume_starts
 from trendwear.fit.family_fit import Given, fit_families
+from trendwear.fit.members import shares_of
 from trendwear.fit.own_lines import OwnLines, own_lines
 from trendwear.forecasting.ahead import ahead_of
 from trendwear.forecasting.clock import Clock, clocks, interval_hours
 from trendwear.forecasting.evidence import gauge_decimals
+from trendwear.forecasting.family import FamilyView, family_names, family_view
 from trendwear.forecasting.limit_forecast import Basis, LimitForecast, forecast_rows
 from trendwear.forecasting.remarks import remarks
 from trendwear.forecasting.trend import ClearanceTrend, trend_of
@@ -32,7 +34,15 @@ from trendwear.store import history
 from trendwear.store.database import reader
 from trendwear.wording import fold
 
-__all__ = ["ClearanceTrend", "LimitForecast", "clearance_trend", "forecast", "limit_forecast"]
+__all__ = [
+    "ClearanceTrend",
+    "FamilyView",
+    "LimitForecast",
+    "clearance_trend",
+    "family",
+    "forecast",
+    "limit_forecast",
+]
 
 
 @dataclass(frozen=True)
@@ -161,9 +171,27 @@ def clearance_trend(
         outlook.own,
         outlook.table[mine],
         decimals=int(outlook.decimals[mine].iloc[0]),
+        shares=shares_of(outlook.basis.families, position),
         events=events[events["machine"] == places.at[position, "machine"]],
         readings=outlook.stored.record.readings,
     )
+
+
+def family(
+    store: Path, name: str, *, as_of: dt.date, horizon_hours: float | None = None
+) -> FamilyView:
+    """Return the members of one family side by side.
+
+    Raises
+    ------
+    UnknownName
+        No clearance belongs to a family of that name.
+    """
+    outlook = _outlook(_read(store), as_of, horizon_hours)
+    try:
+        return family_view(outlook.basis.families, outlook.cut, name, as_of)
+    except KeyError:
+        raise _unknown(f"family {name}", family_names(outlook.cut)) from None
 
 
 def _read(store: Path) -> _Stored:
@@ -196,6 +224,7 @@ def _outlook(stored: _Stored, as_of: dt.date, horizon_hours: float | None) -> _O
     basis = Basis(
         register=register,
         cut=cut,
+        families=families,
         wear=wear,
         ahead=ahead_of(families, cut, standing),
         last_hours=own.states["last_hours"],
@@ -204,7 +233,7 @@ def _outlook(stored: _Stored, as_of: dt.date, horizon_hours: float | None) -> _O
         horizon_hours=_horizons(cut, standing, horizon_hours),
     )
     table = forecast_rows(basis, pd.Timestamp(as_of).as_unit("us"))
-    table["notes"] = remarks(table, cut, standing, events, own.bounds_used)
+    table["notes"] = remarks(table, basis, events, own.bounds_used)
     per_unit = cut.positions["unit"].map(MM_PER_UNIT)
     decimals = table["position"].map(gauge_decimals(cut, per_unit))
     return _Outlook(stored, cut, own, basis, table, decimals)

@@ -15,6 +15,7 @@ __all__ = [
     "CLEARANCES",
     "DUTY_PLAN",
     "EVENTS",
+    "FAMILY_MEMBERS",
     "LIMIT_FORECAST",
     "MACHINES",
     "METHODS",
@@ -23,6 +24,7 @@ __all__ = [
     "TREND_LINES",
     "TREND_POINTS",
     "TREND_SEGMENTS",
+    "TREND_SHARES",
     "TREND_WORK",
     "WORK",
     "Columns",
@@ -161,16 +163,8 @@ METHODS: Final[Columns] = {
 }
 
 LIMIT_FORECAST: Final[Columns] = {
-    "machine": "text",
-    "clearance": "text",
-    "kind": "text",
-    "part": "text",
-    "part_no": "text",
-    "location": "text",
-    "slot": "text",
-    "basis": "text",
-    "moves": "text",
-    "unit": "text",
+    **dict.fromkeys(("machine", "clearance", "kind", "part", "part_no", "location"), "text"),
+    **dict.fromkeys(("slot", "basis", "moves", "unit"), "text"),
     "as_of": "date",
     "run_hours": "number",
     "last_reading_date": "date",
@@ -179,16 +173,9 @@ LIMIT_FORECAST: Final[Columns] = {
     "limit": "number",
     "limit_source": "text",
     "allowance_used": "number",
-    "rate_per_1000h": "number",
-    "rate_low": "number",
-    "rate_high": "number",
-    "own_share": "number",
-    "hours_to_limit_p05": "number",
-    "hours_to_limit_p50": "number",
-    "hours_to_limit_p95": "number",
-    "date_p05": "date",
-    "date_p50": "date",
-    "date_p95": "date",
+    **dict.fromkeys(("rate_per_1000h", "rate_low", "rate_high", "own_share"), "number"),
+    **dict.fromkeys([f"hours_to_limit_{q}" for q in ("p05", "p50", "p95")], "number"),
+    **dict.fromkeys(("date_p05", "date_p50", "date_p95"), "date"),
     "chance_past_now": "number",
     "horizon_hours": "number",
     "chance_past_horizon": "number",
@@ -244,12 +231,26 @@ TREND_WORK: Final[Columns] = {
 
 TREND_LINES: Final[Columns] = {
     "segment": "count",
-    "stretch": "text",  # "fitted" between readings, "forecast" after the last one
+    "stretch": "text",  # "fitted" own-data line, "own line" ahead of it, "forecast"
     "hours": "number",
     "date": "date",  # NaT where the duty is unknown
     "fit_mm": "number",
     "low_mm": "number",  # 5 % of the true clearance lies below (forecast only, else NaN)
     "high_mm": "number",  # 5 % lies above
+}
+
+TREND_SHARES: Final[Columns] = {
+    "machine": "text",
+    "clearance": "text",
+    "former_part": "flag",  # wear of a part that is no longer fitted there
+    "share": "number",  # what it adds to the rate, 0-1; they sum to 1
+}
+"""Whose readings the rate of one clearance rests on."""
+
+FAMILY_MEMBERS: Final[Columns] = {
+    **dict.fromkeys(("machine", "clearance", "unit"), "text"),
+    "readings": "count",
+    **dict.fromkeys(("rate_mm_per_1000h", "rate_low", "rate_high", "own_share"), "number"),
 }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -88,7 +88,10 @@ def fit_families(cut: Histories, events: pd.DataFrame, given: Given) -> FamilyFi
     fit = fit_wear(widen(exposed, data.exposure_error))
     codes = {name: code for code, name in enumerate(names)}
     family = fold_column(cut.positions["family"]).map(codes).to_numpy(dtype=np.int64)
-    return FamilyFit(data, fit, choice, _by_position(fit, data, len(cut.positions)), family)
+    wear = _by_position(fit, data, len(cut.positions))
+    # A rate by hours would be wrong where wear comes at starts that nobody can weigh.
+    rate = np.where(choice.starts_untold[family][:, None], np.nan, wear.rate)
+    return FamilyFit(data, fit, choice, replace(wear, rate=rate), family)
 
 
 def _by_position(fit: WearFit, data: FamilyData, count: int) -> WearMixture:

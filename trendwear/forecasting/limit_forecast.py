@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from trendwear import tables
+from trendwear.fit.family_fit import FamilyFit
 from trendwear.forecasting.ahead import Ahead
 from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
@@ -73,8 +74,9 @@ class Basis:
     register : DataFrame
         `tables.CLEARANCES` rows in force, one for each clearance and way it is limited.
     cut : Histories
+    families : FamilyFit
     wear : WearMixture
-        One row a position.
+        One row a position: as the families say, starts of renewed parts assumed.
     ahead : Ahead
         One row a position: the exposure that coming hours bring.
     last_hours : Series
@@ -88,6 +90,7 @@ class Basis:
 
     register: pd.DataFrame
     cut: Histories
+    families: FamilyFit
     wear: WearMixture
     ahead: Ahead
     last_hours: pd.Series

@@ -7,11 +7,12 @@ from typing import Any
 
 import pandas as pd
 
-from trendwear.forecasting.clock import Clock
-from trendwear.forecasting.limit_forecast import Outcome
+from trendwear.fit.family_fit import FamilyFit
+from trendwear.forecasting.limit_forecast import Basis, Outcome
 from trendwear.segments.cutting import STEP
 from trendwear.segments.histories import Histories
 from trendwear.segments.hour_line import days
+from trendwear.wear.exposure_choice import Profile
 from trendwear.wording import fold
 
 __all__ = ["remarks"]
@@ -24,11 +25,7 @@ _ACCELERATES = ("wear ring",)
 
 
 def remarks(
-    table: pd.DataFrame,
-    cut: Histories,
-    clocks: dict[str, Clock],
-    events: pd.DataFrame,
-    bounds_used: set[int],
+    table: pd.DataFrame, basis: Basis, events: pd.DataFrame, bounds_used: set[int]
 ) -> pd.Series:
     """Return the notes of every row of the table, joined by ``; ``.
 
@@ -36,27 +33,34 @@ def remarks(
     ----------
     table : DataFrame
         As `trendwear.forecasting.limit_forecast.forecast_rows` gives it.
-    cut : Histories
-    clocks : dict of str to Clock
+    basis : Basis
+        What it was made from.
     events : DataFrame
         `tables.EVENTS` dated on or before the day of the forecast.
     bounds_used : set of int
-        Rows of ``cut.points`` that say *at least* and were taken at their bound.
+        Rows of ``basis.cut.points`` that say *at least* and the own line took at that.
     """
+    cut, families = basis.cut, basis.families
     of_history = _of_histories(cut, bounds_used)
     of_events = _of_events(table, events)
+    of_family = _of_families(families)
     both_ways = cut.positions["both_ways"]
     said = []
     for row in table.to_dict("records"):
         position = row["position"]
-        clock = clocks[row["machine"]]
+        clock = basis.clocks[row["machine"]]
         words = [
             *_of_forecast(row, duty_known=clock.duty.known),
             *of_history.get(position, []),
             *of_events.get((row["machine"], row["position"]), []),
             *clock.notes,
+            *of_family[int(families.family[position])],
             *_of_kind(row),
         ]
+        if families.wears_at_starts[position]:
+            words.insert(
+                0, "wears at starts: what one start wears is not known, so no rate by hours"
+            )
         if both_ways[position]:
             words.append("limited both ways: one trend, two limits")
         said.append("; ".join(dict.fromkeys(words)) or None)
@@ -152,6 +156,29 @@ def _of_events(table: pd.DataFrame, events: pd.DataFrame) -> dict[tuple[str, int
             f"made before this event: {row.what}, {when}"
         )
     return said
+
+
+def _of_families(families: FamilyFit) -> list[list[str]]:
+    """What was found of the way a family wears, by its code."""
+    shape, choice = families.shape, families.choice
+    said: list[list[str]] = [[] for _ in families.data.families]
+    for code, words in enumerate(said):
+        power, worth = shape.power[code], shape.hours_per_start[code]
+        if power != 1.0:
+            faster = "ever faster" if power > 1 else "ever slower"
+            words.append(
+                f"its family wears {faster} (p = {power:.2f}{_within(choice.power, code)})"
+            )
+        if worth > 0:
+            interval = _within(choice.hours_per_start, code)
+            words.append(f"one start wears as much as {worth:.3g} h{interval}")
+    return said
+
+
+def _within(profile: Profile, code: int) -> str:
+    """The interval of an estimated value; nothing where a user gave it."""
+    low, high = profile.low[code], profile.high[code]
+    return f", {low:.3g} to {high:.3g}" if profile.accepted[code] else ", given"
 
 
 def _of_kind(row: dict[str, Any]) -> Iterator[str]:

@@ -35,8 +35,8 @@ class ClearanceTrend:
     ----------
     forecast : DataFrame
         One row, two where it is limited both ways.
-    points, segments, work, lines : DataFrame
-        `TREND_POINTS`, `TREND_SEGMENTS`, `TREND_WORK`, `TREND_LINES`.
+    points, segments, work, lines, shares : DataFrame
+        `TREND_POINTS`, `TREND_SEGMENTS`, `TREND_WORK`, `TREND_LINES`, `TREND_SHARES`.
     events : DataFrame
         `EVENTS` of its machine.
     readings : DataFrame
@@ -54,6 +54,7 @@ class ClearanceTrend:
     work: pd.DataFrame
     events: pd.DataFrame
     lines: pd.DataFrame
+    shares: pd.DataFrame
     readings: pd.DataFrame
 
 
@@ -64,6 +65,7 @@ def trend_of(  # noqa: PLR0913 - each is one thing the page shows
     rows: pd.DataFrame,
     *,
     decimals: int,
+    shares: pd.DataFrame,
     events: pd.DataFrame,
     readings: pd.DataFrame,
 ) -> ClearanceTrend:
@@ -90,8 +92,19 @@ def trend_of(  # noqa: PLR0913 - each is one thing the page shows
         ),
         events=events,
         lines=_lines(position, basis, own, rows),
+        shares=_shares(shares, cut),
         readings=readings[mine],
     )
+
+
+def _shares(shares: pd.DataFrame, cut: Histories) -> pd.DataFrame:
+    """Whose readings the rate rests on, the most first; those that add nothing left out."""
+    places = cut.positions.loc[shares["position"], ["machine", "clearance"]]
+    named = places.reset_index(drop=True).assign(
+        former_part=~shares["current"].to_numpy(dtype=bool), share=shares["share"].to_numpy()
+    )
+    told = named[named["share"] > 0].sort_values("share", ascending=False, kind="stable")
+    return tables.conform(told.reset_index(drop=True), tables.TREND_SHARES)
 
 
 def _as_dates(day: pd.Series | Floats) -> pd.Series:
@@ -124,7 +137,8 @@ def _lines(position: int, basis: Basis, own: OwnLines, rows: pd.DataFrame) -> pd
     machine = cut.positions.at[position, "machine"]
     parts = [_fitted(position, own, cut, sign)]
     if np.isfinite(basis.wear.rate[position, 0]) and basis.wear.has_level[position]:
-        parts.append(_ahead(position, basis, rows, sign))
+        ahead = _ahead(position, basis, rows, sign)
+        parts += [_own_ahead(position, own, ahead, sign), ahead]
     lines = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
     lines["date"] = _line_dates(lines["hours"], cut.chronicle.line(machine), basis.clocks[machine])
     return tables.conform(lines, tables.TREND_LINES)
@@ -144,6 +158,18 @@ def _fitted(position: int, own: OwnLines, cut: Histories, sign: float) -> pd.Dat
                 for at, level in zip(ends, mean, strict=True)
             ]
     return pd.DataFrame(found, columns=["segment", "stretch", "hours", "fit_mm"])
+
+
+def _own_ahead(position: int, own: OwnLines, ahead: pd.DataFrame, sign: float) -> pd.DataFrame:
+    """The own-data line drawn on over the same hours, beside the forecast."""
+    line = own.lines.get(position)
+    segment = int(ahead["segment"].iloc[0])
+    if line is None or not line.has_rate or segment not in line.segments:
+        return ahead.iloc[:0]
+    ends = ahead["hours"].iloc[[0, -1]].to_numpy()
+    mean, _ = line.predict(ends, segment)
+    told = {"segment": segment, "stretch": "own line", "hours": ends, "fit_mm": sign * mean}
+    return pd.DataFrame(told)
 
 
 def _ahead(position: int, basis: Basis, rows: pd.DataFrame, sign: float) -> pd.DataFrame:
