@@ -230,3 +230,11 @@ def test_headings_alone_are_noted(read: Read) -> None:
     assert incoming.faults.empty
     assert incoming.notes == ("readings.csv, readings: there are headings and no rows",)
     assert [file.name for file in incoming.files] == ["readings.csv"]
+
+
+def test_a_last_letter_that_is_no_utf_8(tmp_path: Path) -> None:
+    path = tmp_path / "readings.csv"
+    path.write_bytes(f"{HEADINGS},by\n{ROW},Ren".encode() + b"\xe9")
+    incoming = read_paths([path])
+    assert incoming.sheets["readings"]["by"].tolist() == ["René"]
+    assert any("Windows-1252" in note for note in incoming.notes)

@@ -9,7 +9,10 @@ from pathlib import Path
 import pandas as pd
 import pytest
 import xlsxwriter
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
+from trendwear.readings import workbooks
 from trendwear.readings.sheet import read_paths
 
 HEADINGS = ["machine", "clearance", "date", "run_hours", "state", "value", "unit"]
@@ -215,3 +218,31 @@ def test_a_damaged_workbook_leaves_its_neighbours_alone(workbook: Path) -> None:
     assert spoilt["column"].isna().all()
     assert len(incoming.sheets["readings"]) == 3
     assert [file.name for file in incoming.files] == ["plant.xlsx"]
+
+
+def test_a_workbook_that_unpacks_to_too_much(
+    workbook: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(workbooks, "_MOST_BYTES", 5_000)
+    faults = read_paths([workbook]).faults
+    assert faults["reason"].tolist() == ["it unpacks to more than a gigabyte"]
+
+
+spoiling = st.lists(st.tuples(st.floats(0, 1, exclude_max=True), st.binary(min_size=1, max_size=3)))
+
+
+@settings(
+    max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(spoiling)
+def test_law_a_damaged_workbook_is_a_fault_never_a_crash(
+    workbook: Path, spoilt: list[tuple[float, bytes]]
+) -> None:
+    content = bytearray(workbook.read_bytes())
+    for where, what in spoilt:
+        start = int(where * len(content))
+        content[start : start + len(what)] = what
+    path = workbook.with_name("spoilt.xlsx")
+    path.write_bytes(content)
+    incoming = read_paths([path])
+    assert set(incoming.faults["file"]) <= {"spoilt.xlsx"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -28,6 +29,16 @@ __all__ = ["workbook_tabs"]
 _MOST_CELLS: Final = 20_000_000
 _MOST_BYTES: Final = 1 << 30
 _OLD_OR_LOCKED: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_DAMAGED: Final = (
+    BadZipFile,
+    CalamineError,
+    EOFError,
+    KeyError,  # a part is missing
+    ParseError,
+    RuntimeError,  # a part is locked, or packed in a way not known
+    ValueError,  # a name is no text, a number no number
+    zlib.error,
+)
 _UNLOCK: Final = "Open it, take the password off and save it as .xlsx"
 
 
@@ -53,7 +64,7 @@ def workbook_tabs(path: Path) -> list[Tab]:
         return [_tab(book, name, lacking.get(name, {})) for name in book.sheet_names]
     except PasswordError as problem:
         raise InputProblem(path.name, "it is protected by a password", _UNLOCK) from problem
-    except (BadZipFile, CalamineError, ParseError, KeyError, EOFError, RuntimeError) as problem:
+    except _DAMAGED as problem:
         found = f"it is no workbook, or damaged ({_first_line(problem)})"
         raise InputProblem(path.name, found, "Open it and save it again as .xlsx") from problem
 
