@@ -10,6 +10,7 @@ import pytest
 
 from trendwear.readings.loaded import LoadReport
 from trendwear.store.intake import load
+from trendwear.store.names_alike import alike
 
 Take = Callable[..., LoadReport]
 
@@ -66,7 +67,48 @@ def test_names_that_look_alike_are_listed_with_their_counts(take: Take) -> None:
         "'inboard bearing' (1) and 'inbord bearing' (0); if they are one, map them in names"
     ]
     assert "'sleeve baering' (1) and 'sleeve bearing' (5)" in notes(report, "kinds that look")[0]
-    assert "'K-1' (2) and 'K1' (1); use one spelling" in notes(report, "machines that look")[0]
+    assert "'K-1' (2) and 'K1' (1); if they are one, use" in notes(report, "machines that look")[0]
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("inboard bearing", "inbord bearing"),
+        ("bearing", "bearings"),
+        ("brg 1", "Brg1"),
+        ("brg D.E.", "brg DE"),
+        ("drive end bearing", "bearing drive end"),
+    ],
+)
+def test_perhaps_one_name(one: str, other: str) -> None:
+    assert alike(one, other)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("brg 1", "BRG-1"),
+        ("brg DE", "brg NDE"),
+        ("inboard bearing", "outboard bearing"),
+        ("ring 1", "ring 11"),
+        ("stage 1 ring 2", "stage 2 ring 1"),
+        ("ring 1-11", "ring 11-1"),
+        ("upper half", "lower half"),
+        ("P-101A", "P-101B"),
+    ],
+)
+def test_two_names_or_the_very_same(one: str, other: str) -> None:
+    assert not alike(one, other)
+
+
+def test_many_notes_of_one_sort_are_counted(take: Take) -> None:
+    report = take(
+        clearances=HEAD + "".join(f"K-1,a{n},sleeve,diametral,opens,mm\n" for n in range(25)),
+        readings="machine,clearance,date,state,value\n"
+        + "".join(f"K-1,a{n},2010-01-01,as-left,7 mil\n" for n in range(25)),
+    )
+    assert len(notes(report, "read in mil")) == 20
+    assert "and 5 more notes like the last one" in report.notes
 
 
 def test_a_reading_with_and_without_its_plane_is_listed(take: Take) -> None:

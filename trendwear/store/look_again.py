@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-import difflib
-import itertools
 from typing import Final
 
 import pandas as pd
 
 from trendwear.store.entries import Entries
-from trendwear.store.ledger import Ledger, listing
+from trendwear.store.ledger import Ledger
+from trendwear.store.names_alike import note_names_alike
 from trendwear.store.positions import Register
 from trendwear.store.queries import query
-from trendwear.wording import fold
 
 __all__ = ["after_load", "at_readings", "future_dates"]
 
-_ALIKE: Final = 0.8  # share of letters in common
-_LONG_WORD: Final = 5
-_MOST_PAIRS: Final = 20
-_MOST_NAMES: Final = 400  # names of one machine or kinds compared with one another
+_MOST_NOTES: Final = 20  # of one sort
 _NEAR_HALF: Final = 0.1  # relative
 
 
@@ -70,90 +65,59 @@ def after_load(entries: Entries, ledger: Ledger) -> None:
     machines = pd.DataFrame({"machine_key": pd.Series(sorted(ledger.touched), dtype="string")})
     connection = entries.connection
     connection.register("incoming", machines)
-    for machine, rows, first in connection.execute(query("falling_hours")).fetchall():
-        ledger.note(
+    falling = connection.execute(query("falling_hours")).fetchall()
+    _note_first(
+        [
             f"{machine}: the hours fall {_number(rows, 'time', 'times')} without a row for a "
             f"replaced meter in run_log, first on {first:%Y-%m-%d}; those hours count as unknown"
-        )
-    for machine, rows, first in connection.execute(query("perhaps_twice")).fetchall():
-        ledger.note(
+            for machine, rows, first in falling
+        ],
+        ledger,
+    )
+    twice = connection.execute(query("perhaps_twice")).fetchall()
+    _note_first(
+        [
             f"{machine}: look again: {_number(rows, 'reading is', 'readings are')} perhaps "
             "stored twice, once with and once without an opening, plane, angle or repeat, "
             f"first on {first:%Y-%m-%d}"
-        )
+            for machine, rows, first in twice
+        ],
+        ledger,
+    )
     doubts = connection.execute(query("read_in_another_unit")).fetchall()
-    for machine, clearance, then, now, rows in doubts:
-        ledger.note(
-            f"{machine} / {clearance}: look again: {_number(rows, 'stored reading', 'stored readings')} named "
-            f"no unit and counted in {then}, the register's unit then; it says {now} now"
-        )
-    _names_alike(connection.execute(query("spellings")).df(), ledger)
+    _note_first(
+        [
+            f"{machine} / {clearance}: look again: "
+            f"{_number(rows, 'stored reading', 'stored readings')} named no unit and counted in "
+            f"{then}, the register's unit then; it says {now} now"
+            for machine, clearance, then, now, rows in doubts
+        ],
+        ledger,
+    )
+    note_names_alike(connection.execute(query("spellings")).df(), ledger)
 
 
 def _each_position(rows: pd.DataFrame, text: str, ledger: Ledger) -> None:
-    """One note for each position, with the first of its rows."""
-    for (machine, clearance), found in rows.groupby(["machine", "clearance"], sort=False):
-        first = found.iloc[0]
-        more = f" and {len(found) - 1} more" if len(found) > 1 else ""
-        ledger.note(
-            f"{machine} / {clearance}: {text} ({first['written']!r}, {first['file']} row "
-            f"{first['row']}{more})"
-        )
+    """Note each position with the first of its rows."""
+    firsts = rows.drop_duplicates(["machine_key", "clearance_key"])
+    counts = rows.groupby(["machine_key", "clearance_key"], sort=False).size()
+    _note_first(
+        [
+            f"{first.machine} / {first.clearance}: {text} ({first.written!r}, {first.file} row "
+            f"{first.row}{f' and {count - 1} more' if count > 1 else ''})"
+            for first, count in zip(firsts.itertuples(), counts, strict=True)
+        ],
+        ledger,
+    )
+
+
+def _note_first(notes: list[str], ledger: Ledger) -> None:
+    """Note the first of many notes of one sort, and count the rest."""
+    for text in notes[:_MOST_NOTES]:
+        ledger.note(text)
+    if len(notes) > _MOST_NOTES:
+        ledger.note(f"and {len(notes) - _MOST_NOTES} more notes like the last one")
 
 
 def _number(rows: int, one: str, more: str) -> str:
     return f"{rows} {one if rows == 1 else more}"
-
-
-def _names_alike(spelt: pd.DataFrame, ledger: Ledger) -> None:
-    where = spelt["machine"].map(fold, na_action="ignore").astype("object")
-    for (what, machine), names in spelt.groupby(["what", where], dropna=False):
-        if machine in ledger.touched or not isinstance(machine, str):
-            one_machine = f"{names['machine'].iloc[0]}: " if isinstance(machine, str) else ""
-            pairs = _pairs_alike(names.groupby("name", sort=False)["rows"].sum().to_dict())
-            if pairs:
-                advice = (
-                    "use one spelling"
-                    if what == "machines"
-                    else "if they are one, map them in names"
-                )
-                ledger.note(f"{one_machine}{what} that look alike: {listing(pairs)}; {advice}")
-
-
-def _pairs_alike(rows: dict[str, int]) -> list[str]:
-    """Return pairs of names that look alike, each with its rows."""
-    spelt = sorted(rows)[:_MOST_NAMES]
-    pairs = (
-        f"{one!r} ({rows[one]}) and {other!r} ({rows[other]})"
-        for place, one in enumerate(spelt)
-        for other in spelt[place + 1 :]
-        if _alike(one, other)
-    )
-    return list(itertools.islice(pairs, _MOST_PAIRS))
-
-
-def _alike(one: str, other: str) -> bool:
-    """Whether two names are perhaps one.
-
-    They are if only dots and blanks differ, or the order of their words, or if a
-    long word has a slip of the pen.  ``DE`` and ``NDE``, ``ring 1`` and ``ring 2`` are not.
-    """
-    left, right = fold(one), fold(other)
-    if left == right:
-        return False
-    if _bare(left) == _bare(right) or sorted(left.split()) == sorted(right.split()):
-        return True
-    words = list(zip(left.split(), right.split(), strict=False))
-    unlike = [(a, b) for a, b in words if a != b]
-    same_length = len(left.split()) == len(right.split())
-    return same_length and all(_slip(a, b) for a, b in unlike)
-
-
-def _slip(one: str, other: str) -> bool:
-    if min(len(one), len(other)) < _LONG_WORD or not (one.isalpha() and other.isalpha()):
-        return False
-    return difflib.SequenceMatcher(None, one, other).ratio() >= _ALIKE
-
-
-def _bare(name: str) -> str:
-    return "".join(c for c in name if c.isalnum())
