@@ -5,6 +5,8 @@ A row whose key is stored already may fill blanks; a changed cell is a conflict.
 
 from __future__ import annotations
 
+from typing import Final
+
 import pandas as pd
 
 from trendwear.store.entries import Entries
@@ -13,6 +15,8 @@ from trendwear.store.ledger import Fault, Ledger
 from trendwear.store.shelves import PROVENANCE, Shelf, shelf
 
 __all__ = ["take_facts"]
+
+_AMEND: Final = "Correct the sheet if it is wrong; if the stored row is wrong, use trendwear amend"
 
 
 def take_facts(rows: pd.DataFrame, sheet: str, entries: Entries, ledger: Ledger) -> None:
@@ -62,45 +66,32 @@ def _without_conflicts(
     conflict = pd.DataFrame(
         {c: differing(old[c], rows[c], books.columns[c]) for c in books.compared}, index=rows.index
     )
-    any_conflict = conflict.any(axis="columns")
     for column in books.compared:
-        first = conflict[column].reindex(rows.index)
-        if not first.any():
+        bad = conflict[column].reindex(rows.index)
+        if not bad.any():
             continue
-        before = old.loc[rows.index]
-        reason = (
-            f"the store holds this row already with {said(column)} "
-            + before.apply(lambda row, c=column: _stored_cell(row, c), axis="columns").where(
-                first, ""
-            )
-            + " ("
-            + before["file"].astype("object").map(str)
-            + " row "
-            + before["row"].map("{:.0f}".format)
-            + ")"
-        )
-        rows = ledger.keep_good(
-            rows.assign(**{f"{said(column)}_written": _new_cells(rows, column)}),
-            first,
-            Fault(
-                said(column),
-                reason,
-                "Correct the sheet if it is wrong; if the stored row is wrong, use trendwear amend",
-            ),
-        )
-    return rows[~any_conflict.reindex(rows.index)]
+        marked = rows.assign(**{f"{said(column)}_written": _shown(rows, column)})
+        reason = _reason(old.loc[rows.index[bad]], column).reindex(rows.index)
+        fault = Fault(said(column), reason, _AMEND)
+        rows = ledger.keep_good(marked, bad, fault)
+    return rows
 
 
-def _stored_cell(row: pd.Series, column: str) -> str:
-    if said(column) == "value":
-        return str(row["written"])
-    return _text(row[column], column)
+def _reason(stored: pd.DataFrame, column: str) -> pd.Series:
+    place = stored["file"].astype("object").map(str) + " row " + stored["row"].map("{:.0f}".format)
+    return (
+        f"the store holds this row already with {said(column)} "
+        + _shown(stored, column)
+        + " ("
+        + place
+        + ")"
+    )
 
 
-def _new_cells(rows: pd.DataFrame, column: str) -> pd.Series:
-    if said(column) == "value":
-        return rows["written"]
-    return rows[column].astype("object").map(lambda cell: _text(cell, column))
+def _shown(rows: pd.DataFrame, column: str) -> pd.Series:
+    """Return the cells of a column as a person reads them; of a reading what was written."""
+    cells = rows["written"] if said(column) == "value" else rows[column]
+    return cells.astype("object").map(lambda cell: _text(cell, column))
 
 
 def _text(cell: object, column: str) -> str:
