@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from trendwear.wear.histories import Codes, Flags, Floats, Histories
+from trendwear.wear.histories import Codes, Flags, Floats, Histories, of_segments
 
 __all__ = ["Shape", "Use", "expose", "only_segments", "shape_of", "straight"]
 
@@ -93,21 +93,8 @@ def expose(histories: Histories, use: Use, shape: Shape) -> Histories:
 def only_segments(histories: Histories, use: Use, keep: Flags) -> tuple[Histories, Use]:
     """Return some segments (S,); a clearance left without any goes, families stay."""
     rows = keep[histories.segment]
-    segment = np.cumsum(keep) - 1
-    clearances, clearance = np.unique(histories.clearance[keep], return_inverse=True)
     return (
-        Histories(
-            value=histories.value[rows],
-            exposure=histories.exposure[rows],
-            uncertainty=histories.uncertainty[rows],
-            at_least=histories.at_least[rows],
-            segment=segment[histories.segment[rows]],
-            clearance=clearance,
-            start_value=histories.start_value[keep],
-            start_exposure=histories.start_exposure[keep],
-            family=histories.family[clearances],
-            assumed_share=histories.assumed_share,
-        ),
+        of_segments(histories, keep),
         Use(
             hours=use.hours[rows],
             starts=use.starts[rows],

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Histories", "Layout", "lay_out"]
+__all__ = ["Histories", "Layout", "lay_out", "of_families", "of_segments"]
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int64]
@@ -120,6 +121,56 @@ class Layout:
     def families(self) -> int:
         """How many families there are."""
         return len(self.histories.assumed_share)
+
+    @cached_property
+    def median_run(self) -> Floats:
+        """(F,) median exposure from a segment's start to its readings; 1 where there is none."""
+        histories = self.histories
+        stepped = np.empty(len(self.rows))
+        stepped[self.rows] = self.step
+        total = np.cumsum(stepped)
+        # steps are 0 where a segment opens freely, and run from the known start elsewhere
+        length = np.bincount(histories.segment, minlength=len(histories.clearance))
+        before = np.concatenate([[0.0], total])[np.cumsum(length) - length]
+        run = (total - before[histories.segment])[self.rows]
+        family = self.family_of_row[run > 0]
+        run = run[run > 0]
+        order = np.lexsort((run, family))
+        count = np.bincount(family, minlength=self.families)
+        first = np.cumsum(count) - count
+        ranked = np.append(run[order], 1.0)
+        low = ranked[np.where(count > 0, first + (count - 1) // 2, -1)]
+        high = ranked[np.where(count > 0, first + count // 2, -1)]
+        median: Floats = 0.5 * (low + high)
+        return median
+
+
+def of_segments(histories: Histories, keep: Flags) -> Histories:
+    """Return some segments (S,); a clearance left without any goes, families stay."""
+    rows = keep[histories.segment]
+    segment = np.cumsum(keep) - 1
+    clearances, clearance = np.unique(histories.clearance[keep], return_inverse=True)
+    return Histories(
+        value=histories.value[rows],
+        exposure=histories.exposure[rows],
+        uncertainty=histories.uncertainty[rows],
+        at_least=histories.at_least[rows],
+        segment=segment[histories.segment[rows]],
+        clearance=clearance,
+        start_value=histories.start_value[keep],
+        start_exposure=histories.start_exposure[keep],
+        family=histories.family[clearances],
+        assumed_share=histories.assumed_share,
+    )
+
+
+def of_families(histories: Histories, keep: Flags) -> Histories:
+    """Return some families (F,), numbered anew in their order."""
+    kept = of_segments(histories, keep[histories.family[histories.clearance]])
+    renumbered = np.cumsum(keep) - 1
+    return replace(
+        kept, family=renumbered[kept.family], assumed_share=histories.assumed_share[keep]
+    )
 
 
 def lay_out(histories: Histories) -> Layout:

@@ -34,7 +34,7 @@ DEFAULT_NOISE: Final = Noise(0.2, 0)
 def priors_of(layout: Layout, noise: Noise) -> Priors:
     """Log-normal priors of every family: phi near 1, sigma_w and tau near shares of its rate."""
     rate = typical_rate(layout, noise)
-    wear = noise.share * rate * np.sqrt(_median_run(layout))
+    wear = noise.share * rate * np.sqrt(layout.median_run)
     centre = np.log(np.stack([np.ones_like(rate), wear, _TAU_SHARE * rate], axis=1))
     mostly_assumed = layout.histories.assumed_share > 0.5
     sd = np.empty_like(centre)
@@ -45,7 +45,7 @@ def priors_of(layout: Layout, noise: Noise) -> Priors:
 
 def noise_share(layout: Layout, sigma_w: Floats) -> Floats:
     """Fitted wear noise (F,) as `Noise.share` counts it."""
-    share: Floats = sigma_w / (typical_rate(layout, DEFAULT_NOISE) * np.sqrt(_median_run(layout)))
+    share: Floats = sigma_w / (typical_rate(layout, DEFAULT_NOISE) * np.sqrt(layout.median_run))
     return share
 
 
@@ -55,7 +55,7 @@ def typical_rate(layout: Layout, noise: Noise) -> Floats:
     First with steady and equal wear, then twice more with the variances that the
     rate before leads to.
     """
-    run = _median_run(layout)
+    run = layout.median_run
     steady = np.full(layout.families, -np.inf)
     rate = _rate_size(layout, steady, steady)
     for _ in range(2):
@@ -71,25 +71,3 @@ def _rate_size(layout: Layout, log_wear: Floats, log_tau: Floats) -> Floats:
     error = np.where(weight > 0, 1.0 / np.sqrt(np.where(weight > 0, weight, 1.0)), 1.0)
     size: Floats = np.maximum(np.abs(pooled.mean[0]), error)
     return size
-
-
-def _median_run(layout: Layout) -> Floats:
-    """Median exposure from a segment's start to its readings, by family; 1 where there is none."""
-    histories = layout.histories
-    stepped = np.empty(len(layout.rows))
-    stepped[layout.rows] = layout.step
-    total = np.cumsum(stepped)
-    # steps are 0 where a segment opens freely, and run from the known start elsewhere
-    length = np.bincount(histories.segment, minlength=len(histories.clearance))
-    before = np.concatenate([[0.0], total])[np.cumsum(length) - length]
-    run = (total - before[histories.segment])[layout.rows]
-    family = layout.family_of_row[run > 0]
-    run = run[run > 0]
-    order = np.lexsort((run, family))
-    count = np.bincount(family, minlength=layout.families)
-    first = np.cumsum(count) - count
-    ranked = np.append(run[order], 1.0)
-    low = ranked[np.where(count > 0, first + (count - 1) // 2, -1)]
-    high = ranked[np.where(count > 0, first + count // 2, -1)]
-    median: Floats = 0.5 * (low + high)
-    return median

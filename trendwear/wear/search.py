@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from trendwear.wear.histories import Floats, Layout
+from trendwear.wear.histories import Codes, Floats, Layout, lay_out, of_families
 from trendwear.wear.likelihood import THETA_OF_X, Curve, Priors, posterior
 from trendwear.wear.priors import DEFAULT_NOISE, Noise, noise_share, priors_of
 
@@ -79,7 +79,7 @@ def fit_layout(layout: Layout, sites: Sites) -> WearFit:
     if np.count_nonzero(rich) < _ENOUGH_FAMILIES:
         return first
     share = float(np.median(noise_share(layout, first.theta[:, 1])[rich]))
-    return fit_at(layout, sites, Noise(share, int(np.count_nonzero(rich))))
+    return fit_at(layout, sites, Noise(share, int(np.count_nonzero(rich))), first.x)
 
 
 def fit_at(layout: Layout, sites: Sites, noise: Noise, start: Floats | None = None) -> WearFit:
@@ -105,29 +105,39 @@ def find_mode(
     """Newton's method for all families at once, damped where the curvature is not convex.
 
     A step is taken where it lowers the negative log posterior; where not, the next
-    one may only be a quarter as long.
+    one may only be a quarter as long.  Once half of the families have come to rest,
+    the rest go on without them.
     """
-    x = priors.centre @ _X_OF_THETA.T if start is None else start
+    x = priors.centre @ _X_OF_THETA.T if start is None else start.copy()
     curve = posterior(layout, priors, x)
     reach = np.full(len(x), _LONGEST_STEP)
     settled = np.zeros(len(x), dtype=bool)
+    going = np.arange(len(x))
     for _ in range(_ROUNDS):
-        step = _newton_step(curve, reach)
+        step = _newton_step(_curve_of(curve, going), reach[going])
         size = np.linalg.norm(step, axis=1)
-        settled |= size < _SETTLED
-        if settled.all():
+        moves = (size >= _SETTLED) & ~settled[going]
+        settled[going[~moves]] = True
+        if not moves.any():
             break
-        step[settled] = 0.0
-        trial = posterior(layout, priors, x + step)
-        better = trial.value <= curve.value + 1e-10 * (1 + np.abs(curve.value))
-        x = np.where(better[:, None], x + step, x)
-        curve = Curve(
-            np.where(better, trial.value, curve.value),
-            np.where(better[:, None], trial.slope, curve.slope),
-            np.where(better[:, None, None], trial.bend, curve.bend),
-        )
-        reach = np.where(better, np.minimum(2 * reach, _LONGEST_STEP), size / 4)
+        if 2 * np.count_nonzero(moves) <= len(going):
+            layout = lay_out(of_families(layout.histories, moves))
+            priors = Priors(priors.centre[moves], priors.sd[moves], priors.pull[moves])
+            going, step, size, moves = going[moves], step[moves], size[moves], moves[moves]
+        step[~moves] = 0.0
+        trial = posterior(layout, priors, x[going] + step)
+        better = trial.value <= curve.value[going] + 1e-10 * (1 + np.abs(curve.value[going]))
+        taken = going[better]
+        x[taken] += step[better]
+        curve.value[taken] = trial.value[better]
+        curve.slope[taken] = trial.slope[better]
+        curve.bend[taken] = trial.bend[better]
+        reach[going] = np.where(better, np.minimum(2 * reach[going], _LONGEST_STEP), size / 4)
     return x, curve, settled
+
+
+def _curve_of(curve: Curve, families: Codes) -> Curve:
+    return Curve(curve.value[families], curve.slope[families], curve.bend[families])
 
 
 def _newton_step(curve: Curve, reach: Floats) -> Floats:
