@@ -6,7 +6,7 @@ import source
 import streamlit as st
 from plain import plain
 
-from trendwear.outlook import ClearanceTrend
+from trendwear.forecasting.trend import ClearanceTrend
 from trendwear.report.charts import not_drawn, trend_chart
 from trendwear.report.clearance_tables import (
     events_table,

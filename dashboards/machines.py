@@ -7,7 +7,7 @@ import source
 import streamlit as st
 from plain import plain
 
-from trendwear.outlook import LimitForecast
+from trendwear.forecasting.limit_forecast import LimitForecast
 from trendwear.report.charts import fleet_chart
 from trendwear.report.columns import OUTCOME_MEANINGS
 from trendwear.report.export import table_bytes
@@ -87,7 +87,7 @@ if everything.table.empty:
 
 st.markdown(summary(everything))
 st.subheader("First to reach its limit, machine by machine")
-first = governing(everything.table)
+first = governing(everything)
 if not first.empty:
     st.caption("Click a row to see its readings.")
     show(screen_table(everything).loc[first.index], "governing")

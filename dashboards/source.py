@@ -13,7 +13,9 @@ import streamlit as st
 
 from trendwear import outlook
 from trendwear.dashboard_server import STORE_VARIABLE
-from trendwear.outlook import ClearanceTrend, LimitForecast
+from trendwear.forecasting.limit_forecast import LimitForecast
+from trendwear.forecasting.site import SiteForecast
+from trendwear.forecasting.trend import ClearanceTrend
 from trendwear.store.history import signature
 
 
@@ -29,36 +31,26 @@ def store_path() -> Path:
 
 def limit_forecast(as_of: datetime.date, horizon_hours: float | None) -> LimitForecast:
     """The limit-forecast table of the whole store."""
-    path = store_path()
-    return _limit_forecast(path, _stamp(path), as_of, horizon_hours)
+    return _look(as_of, horizon_hours).limit_forecast()
 
 
 def clearance_trend(
     names: tuple[str, str], as_of: datetime.date, horizon_hours: float | None
 ) -> ClearanceTrend:
     """All that is known of one clearance: ``names`` are its machine's and its own."""
+    return _look(as_of, horizon_hours).clearance_trend(*names)
+
+
+def _look(as_of: datetime.date, horizon_hours: float | None) -> SiteForecast:
     path = store_path()
-    return _clearance_trend(path, _stamp(path), names, as_of, horizon_hours)
-
-
-def _stamp(path: Path) -> tuple[tuple[int, int], ...]:
     # A store that is not there is for the outlook to report.
-    return signature(path) if path.is_file() else ()
+    stamp = signature(path) if path.is_file() else ()
+    return _worked_out(path, stamp, as_of, horizon_hours)
 
 
-@st.cache_data(max_entries=8, show_spinner="Working out the forecast …")
-def _limit_forecast(
+# One computation serves all pages and all who look; nobody changes what it returns.
+@st.cache_resource(max_entries=4, show_spinner="Working out the forecast …")
+def _worked_out(
     path: Path, stamp: object, as_of: datetime.date, horizon_hours: float | None
-) -> LimitForecast:
-    return outlook.limit_forecast(path, as_of=as_of, horizon_hours=horizon_hours)
-
-
-@st.cache_data(max_entries=50, show_spinner="Fetching the readings …")
-def _clearance_trend(
-    path: Path,
-    stamp: object,
-    names: tuple[str, str],
-    as_of: datetime.date,
-    horizon_hours: float | None,
-) -> ClearanceTrend:
-    return outlook.clearance_trend(path, *names, as_of=as_of, horizon_hours=horizon_hours)
+) -> SiteForecast:
+    return outlook.look(path, as_of=as_of, horizon_hours=horizon_hours)

@@ -351,7 +351,7 @@ def test_the_trend_of_one_clearance(stored: Stored) -> None:
         ],
     }
     store = stored(sheets)
-    trend = outlook.clearance_trend(store, "m", "A", as_of=AS_OF)
+    trend = outlook.look(store, as_of=AS_OF).clearance_trend("m", "A")
     for frame, columns in (
         (trend.points, tables.TREND_POINTS),
         (trend.segments, tables.TREND_SEGMENTS),
@@ -366,7 +366,7 @@ def test_the_trend_of_one_clearance(stored: Stored) -> None:
     assert (ahead["low_mm"] <= ahead["fit_mm"]).all()
     assert (ahead["fit_mm"] <= ahead["high_mm"]).all()
     with pytest.raises(UnknownName, match="has: a"):
-        outlook.clearance_trend(store, "M", "z", as_of=AS_OF)
+        outlook.look(store, as_of=AS_OF).clearance_trend("M", "z")
 
 
 def test_a_horizon_of_nothing_is_usage(stored: Stored) -> None:

@@ -10,7 +10,6 @@ import importlib.util
 import os
 import shutil
 import socket
-import subprocess
 import sys
 import tempfile
 import traceback
@@ -111,9 +110,8 @@ def forecast(
 
     if out is not None:
         check_suffix(out)
-    told = outlook.limit_forecast(
-        store, as_of=_day(as_of), horizon_hours=horizon_hours, machine=machine
-    )
+    site = outlook.look(store, as_of=_day(as_of), horizon_hours=horizon_hours)
+    told = site.limit_forecast(machine)
     if out is None:
         for line in forecast_lines(told, _width()):
             typer.echo(line)
@@ -186,12 +184,10 @@ def dashboard(
                 f"port {port}", "another program serves there", "Name another with --port."
             )
     typer.echo(f"The dashboard: http://127.0.0.1:{port}  (stop it with Ctrl-C)")
+    sys.stdout.flush()
     command = dashboard_command(bundled_folder("dashboards") / "app.py", port)
     surroundings = {**os.environ, STORE_VARIABLE: str(store.absolute())}
-    try:
-        raise typer.Exit(subprocess.run(command, env=surroundings, check=False).returncode)
-    except KeyboardInterrupt:
-        raise typer.Exit from None
+    os.execve(command[0], command, surroundings)
 
 
 def _day(text: str | None) -> dt.date:

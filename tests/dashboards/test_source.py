@@ -31,13 +31,22 @@ def test_answers_are_kept_until_the_store_changes(monkeypatch, tmp_path):
     store.write_bytes(b"one")
     monkeypatch.setenv("TRENDWEAR_STORE", str(store))
     asked = []
-    monkeypatch.setattr(
-        outlook, "limit_forecast", lambda path, **_: asked.append(path) or len(asked)
-    )
+    monkeypatch.setattr(outlook, "look", lambda path, **_: Answer(asked))
     assert source.limit_forecast(DAY, None) == source.limit_forecast(DAY, None) == 1
     store.write_bytes(b"another")
     assert source.limit_forecast(DAY, None) == 2
     assert source.limit_forecast(DAY, 8000.0) == 3
+
+
+class Answer:
+    """Numbered as it is asked for."""
+
+    def __init__(self, asked: list[object]) -> None:
+        asked.append(self)
+        self.number = len(asked)
+
+    def limit_forecast(self) -> int:
+        return self.number
 
 
 @pytest.mark.parametrize("text", ["brg *2*", "a_b_c", "$5", "# 3", "[x](y)", "<b>", "1. ring"])

@@ -81,7 +81,8 @@ def table_of(*rows: dict) -> pd.DataFrame:
 def forecast_of(*rows: dict, decimals: int = 3) -> LimitForecast:
     table = table_of(*rows)
     places = pd.Series([decimals] * len(table), index=table.index, dtype="int64")
-    return LimitForecast(table, places, AS_OF, "1")
+    limiting = table["limit"].notna()
+    return LimitForecast(table, places, limiting, AS_OF, "1")
 
 
 def every_outcome() -> LimitForecast:
@@ -250,6 +251,7 @@ def steady_trend() -> ClearanceTrend:
         tables.conform(work, tables.TREND_WORK),
         tables.conform(events, tables.EVENTS),
         tables.conform(lines, tables.TREND_LINES),
+        tables.empty(tables.TREND_SHARES),
         tables.conform(readings, tables.READINGS),
     )
 
@@ -269,5 +271,6 @@ def bare_trend() -> ClearanceTrend:
         tables.empty(tables.TREND_WORK),
         tables.empty(tables.EVENTS),
         tables.empty(tables.TREND_LINES),
+        tables.empty(tables.TREND_SHARES),
         tables.empty(tables.READINGS),
     )

@@ -4,6 +4,7 @@ import csv
 import datetime
 import io
 import math
+from dataclasses import replace
 
 import duckdb
 import openpyxl
@@ -160,7 +161,7 @@ def test_an_old_file_is_replaced_and_nothing_is_left_beside(forecast, tmp_path, 
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_an_empty_register_can_be_written(tmp_path, suffix):
     nobody = forecast_of({})
-    nobody = type(nobody)(nobody.table.iloc[:0], nobody.decimals.iloc[:0], nobody.as_of, "1")
+    nobody = replace(nobody, table=nobody.table.iloc[:0], decimals=nobody.decimals.iloc[:0])
     write_table(nobody, tmp_path / f"table{suffix}")
     assert (tmp_path / f"table{suffix}").stat().st_size > 0
 

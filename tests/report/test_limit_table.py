@@ -71,7 +71,7 @@ def test_nothing_known_leaves_dashes_not_nan():
 
 
 def test_one_governing_row_a_machine_that_has_a_limit_to_reach(forecast):
-    first = governing(forecast.table)
+    first = governing(forecast)
     assert list(first["machine"]) == ["PT-101", "PT-102", "PT-104"]
     assert first["clearance"].iloc[0] == "gland ring 3"
 

@@ -55,12 +55,15 @@ class LimitForecast:
         `tables.LIMIT_FORECAST`, one row a register row, in the register's order.
     decimals : Series of int
         Decimals that the gauge carries, in the row's own unit; index as ``table``.
+    limiting : Series of bool
+        Whether the row may set the overhaul; index as ``table``.
     as_of : date
     method_version : str
     """
 
     table: pd.DataFrame
     decimals: pd.Series
+    limiting: pd.Series
     as_of: dt.date
     method_version: str = METHOD_VERSION
 

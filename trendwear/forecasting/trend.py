@@ -140,24 +140,25 @@ def _lines(position: int, basis: Basis, own: OwnLines, rows: pd.DataFrame) -> pd
         ahead = _ahead(position, basis, rows, sign)
         parts += [_own_ahead(position, own, ahead, sign), ahead]
     lines = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
-    lines["date"] = _line_dates(lines["hours"], cut.chronicle.line(machine), basis.clocks[machine])
+    on_line = _line_dates(lines["hours"], cut.chronicle.line(machine), basis.clocks[machine])
+    lines["date"] = _as_dates(lines["day"]).fillna(on_line)
     return tables.conform(lines, tables.TREND_LINES)
 
 
 def _fitted(position: int, own: OwnLines, cut: Histories, sign: float) -> pd.DataFrame:
     """Both ends of each segment's own-data line."""
-    found = []
+    found: list[pd.DataFrame] = []
     line = own.lines.get(position)
     points = cut.points[(cut.points["position"] == position) & cut.points["fitted"]]
     if line is not None and line.has_rate:
         for segment, inside in points.groupby("segment"):
-            ends = np.array([inside["hours"].min(), inside["hours"].max()])
-            mean, _ = line.predict(ends, int(segment))
-            found += [
-                {"segment": segment, "stretch": "fitted", "hours": at, "fit_mm": sign * level}
-                for at, level in zip(ends, mean, strict=True)
-            ]
-    return pd.DataFrame(found, columns=["segment", "stretch", "hours", "fit_mm"])
+            ends = inside.sort_values("hours", kind="stable")[["hours", "likely_day"]].iloc[[0, -1]]
+            mean, _ = line.predict(ends["hours"], int(segment))
+            told = {"segment": segment, "stretch": "fitted", "fit_mm": sign * mean}
+            found.append(ends.rename(columns={"likely_day": "day"}).assign(**told))
+    if not found:
+        return pd.DataFrame(columns=["segment", "stretch", "hours", "day", "fit_mm"])
+    return pd.concat(found, ignore_index=True)
 
 
 def _own_ahead(position: int, own: OwnLines, ahead: pd.DataFrame, sign: float) -> pd.DataFrame:
@@ -168,8 +169,8 @@ def _own_ahead(position: int, own: OwnLines, ahead: pd.DataFrame, sign: float) -
         return ahead.iloc[:0]
     ends = ahead["hours"].iloc[[0, -1]].to_numpy()
     mean, _ = line.predict(ends, segment)
-    told = {"segment": segment, "stretch": "own line", "hours": ends, "fit_mm": sign * mean}
-    return pd.DataFrame(told)
+    told = ahead.iloc[[0, -1]][["segment", "hours", "day"]]
+    return told.assign(stretch="own line", fit_mm=sign * mean)
 
 
 def _ahead(position: int, basis: Basis, rows: pd.DataFrame, sign: float) -> pd.DataFrame:
@@ -190,11 +191,17 @@ def _ahead(position: int, basis: Basis, rows: pd.DataFrame, sign: float) -> pd.D
     weight = many.wear.weight
     low, high = quantile(weight, mean, sd, 0.05), quantile(weight, mean, sd, 0.95)
     ends = np.sort(np.column_stack([sign * low, sign * high]), axis=1)
-    segment = basis.cut.segments
-    current = segment[segment["position"] == position]["segment"].max()
+    segments = basis.cut.segments
+    current = int(segments[segments["position"] == position]["segment"].max())
+    points = basis.cut.points
+    read = points[(points["position"] == position) & (points["segment"] == current)]
+    day = np.full(len(hours), np.nan)
+    # A machine stands while it is open: the last reading's own date, not the first at its hours.
+    day[0] = read["likely_day"].max()
     return pd.DataFrame(
         {
-            "segment": int(current),
+            "segment": current,
+            "day": day,
             "stretch": "forecast",
             "hours": last + hours,
             "fit_mm": sign * (weight * mean).sum(axis=1),

@@ -109,11 +109,14 @@ def in_order(table: pd.DataFrame) -> pd.DataFrame:
     return table.loc[keys.sort_values(list(keys.columns), kind="stable").index]
 
 
-def governing(table: pd.DataFrame) -> pd.DataFrame:
+def governing(forecast: LimitForecast) -> pd.DataFrame:
     """Return the row of each machine that is first to pass its limit, the most pressing first.
 
-    A machine none of whose clearances reaches its limit has no row.
+    Only rows that may set the overhaul count; a machine none of whose clearances
+    reaches its limit has no row.
     """
+    table = forecast.table
+    table = table[forecast.limiting.loc[table.index]]
     reaching = table[table["outcome"].isin(PAST) | table["hours_to_limit_p05"].notna()]
     return in_order(reaching).drop_duplicates("machine")
 

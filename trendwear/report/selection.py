@@ -60,7 +60,7 @@ def positions(forecast: LimitForecast, machine: str | None) -> list[str]:
 
 def without_date(forecast: LimitForecast) -> list[str]:
     """Return the machines none of whose clearances is forecast to reach its limit."""
-    dated = set(governing(forecast.table)["machine"])
+    dated = set(governing(forecast)["machine"])
     return [machine for machine in present(forecast, "machine") if machine not in dated]
 
 

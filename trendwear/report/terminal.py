@@ -69,7 +69,7 @@ def _named(machines: list[str]) -> str:
 
 def governing_lines(forecast: LimitForecast) -> list[str]:
     """Say which clearance governs each machine: the first that may pass its limit."""
-    first = governing(forecast.table)
+    first = governing(forecast)
     lines = ["What governs each machine:"]
     for row in first.itertuples():
         early, even = reached_in_words(row, "p05"), reached_in_words(row, "p50")

@@ -56,7 +56,7 @@ def workbook_bytes(forecast: LimitForecast) -> bytes:
         _full_sheet(book, looks, forecast)
         overview = limit_table(forecast)
         _overview_sheet(book.add_worksheet("overview"), looks, overview)
-        first = governing(forecast.table).index
+        first = governing(forecast).index
         _overview_sheet(book.add_worksheet("governing"), looks, overview.loc[first])
         _columns_sheet(book, looks)
         _about_sheet(book, looks, forecast)
