@@ -117,7 +117,8 @@ def forecast(
             typer.echo(line)
         return
     write_table(told, out)
-    typer.echo(f"{len(told.table)} rows written to {out}")
+    count = len(told.table)
+    typer.echo(f"{count} row{'' if count == 1 else 's'} written to {out}")
 
 
 @app.command()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from io import StringIO
 from typing import TYPE_CHECKING, Final
 
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
     from trendwear.forecasting.limit_forecast import LimitForecast
 
 __all__ = ["forecast_lines", "governing_lines", "history_lines"]
+
+_INNER: Final = re.compile(r"_key$|_mm$|^(reading|entry|sha256|at_least|unit_from)$|_spread")
+"""Columns of a record that say nothing beside the text as written."""
 
 NARROWEST: Final = 150
 """Columns of text below which the table cannot be read."""
@@ -84,12 +88,16 @@ def governing_lines(forecast: LimitForecast) -> list[str]:
 
 
 def history_lines(parts: dict[str, pd.DataFrame], width: int) -> list[str]:
-    """Return stored rows under their headings, columns that are empty throughout left out."""
+    """Return stored rows under their headings, with where each came from.
+
+    Columns that are empty throughout are left out, and so is what only the program needs.
+    """
     lines = []
     for heading, rows in parts.items():
         if len(rows):
             filled = rows.dropna(axis="columns", how="all")
-            lines += [heading, *_as_text(filled.map(_cell), width), ""]
+            shown = filled[[name for name in filled if not _INNER.search(str(name))]]
+            lines += [heading, *_as_text(shown.map(_cell), width), ""]
     return lines
 
 
