@@ -28,7 +28,7 @@ from trendwear.segments.histories import Histories, histories
 from trendwear.segments.positions import in_force, positions
 from trendwear.wording import fold
 
-__all__ = ["SiteForecast", "SiteRecord", "forecast_site"]
+__all__ = ["Known", "SiteForecast", "SiteRecord", "basis_of", "forecast_site"]
 
 
 @dataclass(frozen=True)
@@ -168,29 +168,54 @@ def forecast_site(
         raise UsageProblem("horizon hours", f"{horizon_hours}", "Give running hours above 0.")
     day = dt.date(as_of.year, as_of.month, as_of.day)
     register = in_force(site.register, day)
-    places = positions(register, site.machines)
-    cut = histories(site.record, places, site.methods, day)
+    cut = histories(site.record, positions(register, site.machines), site.methods, day)
     own = own_lines(cut)
     events = site.events[~(site.events["date"] > pd.Timestamp(day))]
-    families = fit_families(cut, events, Given({}, {}))
-    wear, assumed = assume_starts(families.wear, cut)
     standing = clocks(cut, site.duty_plan, day)
-    basis = Basis(
-        register=register,
-        cut=cut,
-        families=families,
-        wear=wear,
-        ahead=ahead_of(families, cut, standing),
-        last_hours=own.states["last_hours"],
-        assumed=assumed,
-        clocks=standing,
-        horizon_hours=_horizons(cut, standing, horizon_hours),
-    )
+    basis = basis_of(Known(register, cut, own, events), standing, horizon_hours)
     rows = forecast_rows(basis, pd.Timestamp(day).as_unit("us"))
     rows["notes"] = remarks(rows, basis, events, own.bounds_used)
     per_unit = cut.positions["unit"].map(MM_PER_UNIT)
     decimals = rows["position"].map(gauge_decimals(cut, per_unit))
     return SiteForecast(site, day, cut, own, basis, rows, decimals)
+
+
+@dataclass(frozen=True)
+class Known:
+    """What was known of a site on a day, cut into histories.
+
+    Attributes
+    ----------
+    register : DataFrame
+        `tables.CLEARANCES` rows in force.
+    cut : Histories
+    own : OwnLines
+    events : DataFrame
+        `tables.EVENTS` on or before the day.
+    """
+
+    register: pd.DataFrame
+    cut: Histories
+    own: OwnLines
+    events: pd.DataFrame
+
+
+def basis_of(known: Known, standing: dict[str, Clock], horizon_hours: float | None) -> Basis:
+    """Fit the families, and say what every clearance's forecast stands on."""
+    cut = known.cut
+    families = fit_families(cut, known.events, Given({}, {}))
+    wear, assumed = assume_starts(families.wear, cut)
+    return Basis(
+        register=known.register,
+        cut=cut,
+        families=families,
+        wear=wear,
+        ahead=ahead_of(families, cut, standing),
+        last_hours=known.own.states["last_hours"],
+        assumed=assumed,
+        clocks=standing,
+        horizon_hours=_horizons(cut, standing, horizon_hours),
+    )
 
 
 def _horizons(
