@@ -47,7 +47,21 @@ class Ahead:
         gained = np.where(power == 1.0, run, bent)
         return np.asarray(self.scale[wide] * gained, dtype=float)
 
-    def at(self, rows: NDArray[np.int64]) -> Ahead:
+    def growth(self, hours: Floats) -> Floats:
+        """Exposure (n,) per hour, ``hours`` (n,) after the last reading."""
+        with np.errstate(divide="ignore"):
+            bent = self.power * (self.age + self.per_hour * hours) ** (self.power - 1.0)
+        straight = self.power == 1.0
+        return np.asarray(self.scale * self.per_hour * np.where(straight, 1.0, bent), dtype=float)
+
+    def hours_for(self, gained: Floats) -> Floats:
+        """Hours (n,) after the last reading that bring so much exposure (n,)."""
+        unscaled = gained / self.scale
+        bent = (self.age**self.power + unscaled) ** (1.0 / self.power) - self.age
+        run = np.where(self.power == 1.0, unscaled, bent)
+        return np.asarray(run / self.per_hour, dtype=float)
+
+    def at(self, rows: NDArray[np.int64] | slice) -> Ahead:
         """The same for some of the clearances."""
         return Ahead(self.age[rows], self.per_hour[rows], self.power[rows], self.scale[rows])
 

@@ -12,6 +12,7 @@ made non-decreasing in ``h``: wear does not heal.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -20,16 +21,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trendwear.forecasting.ahead import Ahead
+from trendwear.forecasting.approach import Approach, approach_of
 from trendwear.forecasting.mixtures import chance_above, quantile
-from trendwear.wear.state import WearMixture
+from trendwear.wear.state import WearMixture, rows_of
 
 __all__ = ["FARTHEST_HOURS", "Crossing"]
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Rows = NDArray[np.int64]
 
 FARTHEST_HOURS: Final = 200_000.0
 """Beyond this many hours from now nothing is said."""
 
+_BLOCK: Final = 2048
 _STEPS: Final = 96
 _HALVINGS: Final = 40
 
@@ -86,16 +91,113 @@ class Crossing:
         Non-decreasing: the greatest chance of any earlier hour counts.  NaN where it
         cannot be told.
         """
-        steps, greatest = self._steps, self._greatest
-        passed = (steps <= hours[:, None]).sum(axis=1) - 1
-        before = greatest[np.arange(len(steps)), np.maximum(passed, 0)]
-        return np.asarray(np.maximum(before, self._raw(hours)), dtype=float)
+        hours = np.asarray(hours, dtype=float)
+        every = np.ones(len(hours), dtype=bool)
+        chance = self.in_blocks(every, lambda part, rows: part._raw(hours[rows]))
+        may_fall = (hours > 0) & np.isfinite(chance) & ~self.rises
+        greatest = self.in_blocks(
+            may_fall, lambda part, rows: part._greatest_of(hours[rows], chance[rows])
+        )
+        return np.where(may_fall, greatest, chance)
 
     def hours_at(self, q: float) -> Floats:
         """Hours (n,) from the last reading at which the chance reaches ``q``.
 
         NaN where it does not within `FARTHEST_HOURS` of now, or cannot be told.
         """
+        first = self._first_chance
+        ahead = (first < q) & self._told
+        rising = self.in_blocks(ahead & self.rises, lambda part, _: part._hours_of_rising(q))
+        others = self.in_blocks(ahead & ~self.rises, lambda part, _: part._hours_by_steps(q))
+        return np.where(first >= q, 0.0, np.where(self.rises, rising, others))
+
+    def rows(self, rows: Rows | slice) -> Crossing:
+        """The same for some of the clearances."""
+        return Crossing(
+            rows_of(self.wear, rows),
+            self.limit[rows],
+            self.side[rows],
+            self.run[rows],
+            self.ahead.at(rows),
+        )
+
+    def in_blocks(self, these: Flags, work: Callable[[Crossing, Rows], Floats]) -> Floats:
+        """Work on the clearances marked, so many at once as the processor's cache holds.
+
+        Parameters
+        ----------
+        these : ndarray of bool, shape (n,)
+        work : callable
+            Takes some of the clearances and their rows here, returns a number for each.
+
+        Returns
+        -------
+        ndarray, shape (n,)
+            NaN for those that are not marked.
+        """
+        found = np.full(len(these), np.nan)
+        marked = np.flatnonzero(these)
+        for first in range(0, len(marked), _BLOCK):
+            rows = marked[first : first + _BLOCK]
+            gapless = int(rows[-1]) + 1 - int(rows[0]) == len(rows)
+            part = self.rows(slice(int(rows[0]), int(rows[-1]) + 1) if gapless else rows)
+            found[rows] = work(part, rows)
+        return found
+
+    @cached_property
+    def approach(self) -> Approach:
+        """The clearances on their way to their limits."""
+        return approach_of(self.wear, self.limit, self.side)
+
+    @cached_property
+    def rises(self) -> Flags:
+        """Whether (n,) the chance can be told for any hour, and never falls back."""
+        only = self.in_blocks(self._told, lambda part, _: part.approach.only_rises().astype(float))
+        rises: Flags = only == 1.0
+        return rises
+
+    @cached_property
+    def _told(self) -> Flags:
+        """Whether (n,) there is a limit, a level, a rate and an exposure ahead."""
+        wear = self.wear
+        told = np.isfinite(self.limit) & np.isfinite(self.ahead.increment(self._farthest))
+        told &= np.isfinite(wear.level[:, 0]) & np.isfinite(wear.rate[:, 0])
+        return told
+
+    @cached_property
+    def _first_chance(self) -> Floats:
+        """Chance (n,) at the last reading."""
+        every = np.ones(len(self.limit), dtype=bool)
+        return self.in_blocks(every, lambda part, rows: part._raw(np.zeros(len(rows))))
+
+    @property
+    def _farthest(self) -> Floats:
+        return np.asarray(FARTHEST_HOURS + np.nan_to_num(self.run), dtype=float)
+
+    def chance_by_steps(self, hours: Floats) -> Floats:
+        """`chance_at` for chances that may fall back: the greatest at any earlier step counts."""
+        passed = (self._steps <= hours[:, None]).sum(axis=1) - 1
+        before = self._greatest[np.arange(len(hours)), np.maximum(passed, 0)]
+        return np.asarray(np.maximum(before, self._raw(hours)), dtype=float)
+
+    def _greatest_of(self, hours: Floats, chance: Floats) -> Floats:
+        """The greatest chance (n,) up to ``hours`` (n,), at which it is ``chance`` (n,)."""
+        never = self.approach.never_above_first(self.ahead.increment(hours))
+        greatest = np.where(never, self._first_chance, chance)
+        left = np.flatnonzero(~never)
+        if len(left):
+            greatest[left] = self.rows(left).chance_by_steps(hours[left])
+        return greatest
+
+    def _hours_of_rising(self, q: float) -> Floats:
+        farthest = self.ahead.increment(self._farthest)
+        found = np.full(len(farthest), np.nan)
+        rows = np.flatnonzero(self.approach.chance(farthest) >= q)
+        gained = self.approach.at(rows).exposure_at(q, farthest[rows])
+        found[rows] = self.ahead.at(rows).hours_for(gained)
+        return found
+
+    def _hours_by_steps(self, q: float) -> Floats:
         steps, reached = self._steps, self._greatest >= q
         first = reached.argmax(axis=1)
         rows = np.arange(len(steps))
@@ -109,10 +211,14 @@ class Crossing:
 
     def found_at(self, hours: Floats, uncertainty: Floats, q: float) -> Floats:
         """``q`` quantile (n,) of the reading one would take after ``hours`` (n,)."""
-        mean, sd = self.true_clearance(hours)
-        return quantile(
-            self.wear.weight, mean, np.hypot(sd, self.wear.gauge_scale * uncertainty[:, None]), q
-        )
+        every = np.ones(len(self.limit), dtype=bool)
+
+        def found(part: Crossing, rows: Rows) -> Floats:
+            mean, sd = part.true_clearance(hours[rows])
+            gauge = part.wear.gauge_scale * uncertainty[rows][:, None]
+            return quantile(part.wear.weight, mean, np.hypot(sd, gauge), q)
+
+        return self.in_blocks(every, found)
 
     def wear_per_hour(self, over: Floats, q: float) -> Floats:
         """``q`` quantile (n,) of the mean wear per hour over the next ``over`` hours."""
@@ -143,11 +249,16 @@ class Crossing:
     def _steps(self) -> Floats:
         """Hours (n, steps) from the last reading to the farthest, close together at first."""
         share = np.concatenate([[0.0], np.geomspace(1e-5, 1.0, _STEPS)])
-        farthest = FARTHEST_HOURS + np.nan_to_num(self.run)
-        return np.asarray(farthest[:, None] * share, dtype=float)
+        return np.asarray(self._farthest[:, None] * share, dtype=float)
 
     @cached_property
     def _greatest(self) -> Floats:
         """The greatest chance (n, steps) up to each step; NaN from where it cannot be told."""
-        chances = [self._raw(self._steps[:, column]) for column in range(self._steps.shape[1])]
-        return np.maximum.accumulate(np.stack(chances, axis=1), axis=1)
+        steps = self._steps
+        width = max(1, _BLOCK // len(steps))
+        chances = []
+        for first in range(0, steps.shape[1], width):
+            hours = steps[:, first : first + width]
+            many = self.rows(np.repeat(np.arange(len(steps)), hours.shape[1]))
+            chances.append(many._raw(hours.ravel()).reshape(hours.shape))
+        return np.maximum.accumulate(np.concatenate(chances, axis=1), axis=1)

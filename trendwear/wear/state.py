@@ -59,6 +59,6 @@ class WearMixture:
     """(n,) mm per unit of exposure: how far the rates of one family differ."""
 
 
-def rows_of(wear: WearMixture, rows: NDArray[np.int64]) -> WearMixture:
+def rows_of(wear: WearMixture, rows: NDArray[np.int64] | slice) -> WearMixture:
     """Return some of the clearances, in the order of ``rows``; one may stand in it twice."""
     return WearMixture(**{name: getattr(wear, name)[rows] for name in wear.__dataclass_fields__})
