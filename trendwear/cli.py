@@ -99,8 +99,11 @@ def forecast(
         typer.Option(help="Overhaul interval in running hours; each machine's own if left."),
     ] = None,
     machine: Annotated[str | None, typer.Option(help="Only this machine.")] = None,
+    first: Annotated[
+        int | None, typer.Option(min=1, help="Show only so many of the most pressing.")
+    ] = None,
     out: Annotated[
-        Path | None, typer.Option(help="Write the table: .csv .xlsx .parquet .md")
+        Path | None, typer.Option(help="Write the whole table: .csv .xlsx .parquet .md")
     ] = None,
 ) -> None:
     """The limit-forecast table: what passes its limit, and when."""
@@ -113,7 +116,7 @@ def forecast(
     site = outlook.look(store, as_of=_day(as_of), horizon_hours=horizon_hours)
     told = site.limit_forecast(machine)
     if out is None:
-        for line in forecast_lines(told, _width()):
+        for line in forecast_lines(told, _width(), first):
             typer.echo(line)
         return
     write_table(told, out)

@@ -27,16 +27,21 @@ NARROWEST: Final = 150
 """Columns of text below which the table cannot be read."""
 
 
-def forecast_lines(forecast: LimitForecast, width: int) -> list[str]:
-    """Return the table, what governs each machine, and the caution, as lines of text."""
+def forecast_lines(forecast: LimitForecast, width: int, first: int | None = None) -> list[str]:
+    """Return the table, what governs each machine, and the caution, as lines of text.
+
+    ``first`` keeps the table to so many of the most pressing rows.
+    """
     shared = _shared_notes(forecast.table)
     table = limit_table(forecast)
     for index, machine in table["machine"].items():
         for note in shared.get(machine, []):
             table.loc[index, "note"] = table.loc[index, "note"].replace(f"; {note}", "")
+    left_out = len(table) - len(table.iloc[:first])
     return [
         f"Limit forecast as of {forecast.as_of:%Y-%m-%d}, the most pressing first",
-        *_as_text(table, width),
+        *_as_text(table.iloc[:first], width),
+        *([f"… and {left_out} more"] if left_out else []),
         *_notes_once(shared),
         *governing_lines(forecast),
         "",
