@@ -25,6 +25,7 @@ _START_SHARES: Final = np.array([0.0, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0])  # of
 _SEGMENTS_FOR_POWER: Final = 10
 _READINGS_FOR_POWER: Final = 3
 _STARTS_VARY: Final = 0.2  # standard deviation of starts per hour over their mean
+_MACHINES_FOR_STARTS: Final = 10  # clearances that start differently often
 _MANY_STARTS: Final = 1 / 24  # an hour; common practice, no source
 _GAIN: Final = 4.0
 _PLAIN_PARAMETERS: Final = 4  # three variances and the mean rate
@@ -141,7 +142,7 @@ def _enough_segments(histories: Histories, use: Use) -> Flags:
 
 
 def _starts_per_hour(histories: Histories, use: Use) -> tuple[Floats, Flags]:
-    """Mean starts per hour of each family, and whether they vary between its segments."""
+    """Mean starts per hour of each family, and whether they vary enough to tell their wear."""
     segments, families = len(histories.clearance), len(histories.assumed_share)
     length = np.bincount(histories.segment, minlength=segments)
     first = np.cumsum(length) - length
@@ -158,7 +159,17 @@ def _starts_per_hour(histories: Histories, use: Use) -> tuple[Floats, Flags]:
     family, rate = family[some], starts[some] / hours[some]
     count = np.maximum(np.bincount(family, minlength=families), 1)
     mean = np.bincount(family, rate, families) / count
-    spread = np.sqrt(np.bincount(family, (rate - mean[family]) ** 2, families) / count)
+    own, of_own = np.unique(histories.clearance[read][some], return_inverse=True)
+    own_mean = np.bincount(of_own, rate) / np.bincount(of_own)
+    own_family = histories.family[own]
+    # A few machines may differ in much besides their starts: then only what varies within a
+    # clearance tells starts apart; many machines tell them apart among themselves too.
+    distinct = np.unique(np.column_stack([own_family, np.round(own_mean, 6)]), axis=0)[:, 0]
+    many = np.bincount(distinct.astype(np.int64), minlength=families) >= _MACHINES_FOR_STARTS
+    around = np.where(many[family], mean[family], own_mean[of_own])
+    freedom = count - np.where(many, 1, np.bincount(own_family, minlength=families))
+    squares = np.bincount(family, (rate - around) ** 2, families)
+    spread = np.sqrt(np.divide(squares, freedom, out=np.zeros(families), where=freedom > 0))
     return mean, (mean > 0) & (spread >= _STARTS_VARY * mean) & ~uncounted
 
 
