@@ -1,0 +1,1 @@
+"""What past forecasts would have said, and what came of it."""
