@@ -213,7 +213,7 @@ def main() -> None:
     """Run the command; what its user can mend is one message and exit code 1 (usage: 2)."""
     sys.excepthook = _log_fault
     try:
-        app()
+        typer.main.get_command(app)()
     except UsageProblem as problem:
         typer.echo(str(problem), err=True)
         sys.exit(USAGE)
