@@ -61,7 +61,7 @@ def _options(
 
 @app.command()
 def load(
-    paths: Annotated[list[Path], typer.Argument(help="Folders, workbooks or files.")],
+    paths: Annotated[list[Path], typer.Argument(help="Folders, workbooks or files.", readable=False)],
     store: StoreOption = DEFAULT_STORE,
     headings: Annotated[
         Path | None, typer.Option(help="A headings file for a site's own headings (TOML).")

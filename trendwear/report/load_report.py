@@ -54,10 +54,12 @@ def _harmless(cell: object) -> object:
 
 
 def _went_in(report: LoadReport) -> Iterator[str]:
-    if not report.changed:
-        yield f"Nothing new for {report.store}: all of it was there before."
-    else:
+    if not report.counts:
+        yield f"Nothing to bring into {report.store}."
+    elif report.changed:
         yield f"Into {report.store}:"
+    else:
+        yield f"Nothing new for {report.store}: all of it was there before."
     for count in report.counts:
         yield f"  {count.sheet}: {_counted(count)}"
 
@@ -97,7 +99,7 @@ def _fault(fault: pd.Series) -> str:
         place.append(fault.column)
     written = f' "{fault.written}"' if isinstance(fault.written, str) and fault.written else ""
     instead = f" → {fault.instead}" if isinstance(fault.instead, str) else ""
-    return f"{', '.join(place)}{written}: {fault.reason}{instead}"
+    return f"{', '.join(place) or 'the whole file'}{written}: {fault.reason}{instead}"
 
 
 def _waits(report: LoadReport) -> Iterator[str]:
@@ -105,7 +107,7 @@ def _waits(report: LoadReport) -> Iterator[str]:
         return
     total = int(report.waiting["rows"].sum())
     yield ""
-    yield f"Waiting for the register: {_rows(total)} (trendwear draft proposes what is missing)"
+    yield f"Waiting for the register: {_rows(total)}; add what it lacks to the sheet clearances"
     for row in report.waiting.head(_SHOWN).itertuples(index=False):
         position = row.machine if not isinstance(row.clearance, str) else (
             f"{row.machine} / {row.clearance}"
