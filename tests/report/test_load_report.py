@@ -60,7 +60,7 @@ def test_in_order() -> None:
         "  old.xlsx",
         '    Bearings, row 2, value "-3": a clearance is not negative → write the size',
         "",
-        "Waiting for the register: 3 rows (trendwear draft proposes what is missing)",
+        "Waiting for the register: 3 rows; add what it lacks to the sheet clearances",
         "  K-1 / a: 3 rows of readings; the register lacks kind",
         "",
         "Notes:",
