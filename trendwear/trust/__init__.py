@@ -1,0 +1,1 @@
+"""Whether readings, trends and verdicts deserve trust: what looks wrong, named, never dropped."""

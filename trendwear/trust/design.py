@@ -1,0 +1,98 @@
+"""Readings that fit design and limit only once a usual slip is undone.
+
+This needs no history: it sees a first load, and a whole column in another unit.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from trendwear.segments.cutting import RESTARTS_AGE
+from trendwear.segments.histories import Histories
+from trendwear.trust.belief import BELIEVED
+from trendwear.trust.slips import FACTORS
+
+__all__ = ["misfits"]
+
+_U: Final = 4.0
+"""Standard uncertainties by which a reading may miss the range it should lie in."""
+_PAST: Final = 1.0
+"""A clearance may be found past its limit by so many allowances (common practice, no source)."""
+
+
+def misfits(register: pd.DataFrame, cut: Histories, told: pd.DataFrame) -> pd.Series:
+    """Return, by row of ``cut.points``, the factor by which a reading misses its design.
+
+    A reading fits where it lies between its design and somewhat past its limit, just
+    after a renewal near its design.  One that does not, but does once a usual slip is
+    undone, is listed, unless the others vouch for it: its own ``residual`` is believed
+    and another reading of its clearance fits.
+
+    Parameters
+    ----------
+    register : DataFrame
+        `tables.CLEARANCES` rows in force; limits in mm of the register's basis.
+    cut : Histories
+    told : DataFrame
+        By row of ``cut.points``: ``residual``, ``factor``.
+
+    Returns
+    -------
+    Series of float
+        NaN where a reading fits, is vouched for, or no slip mends it.
+    """
+    points = cut.points.assign(residual=told["residual"])
+    ranges = _ranges(register, cut).reindex(points["position"]).set_axis(points.index)
+    sign = points["position"].map(cut.positions["sign"])
+    worn = sign * points["value_mm"]
+    low, high, new_high, span = (ranges[name] for name in ("low", "high", "new_high", "span"))
+    new = _just_renewed(cut, points) | high.isna()
+    high = high.where(~new, new_high)
+    slack = _U * points["u_mm"]
+    fits = (worn >= low - slack - span / 4) & (worn <= high + slack + _PAST * span)
+    known = ranges["low"].notna() & (points["value_mm"] > 0) & ~points["at_least"]
+    some = (fits & known).groupby(points["position"]).transform("sum")
+    vouched = (points["residual"].abs() < BELIEVED) & (some > 0)
+    odd = known & ~fits & ~vouched & told["factor"].isna()
+    value = points["value_mm"].to_numpy()[:, None] / FACTORS
+    mended = sign.to_numpy()[:, None] * value
+    # in the middle of the range, as new; past it the less, the more it is worn
+    usual_u = points["u_mm"].groupby(points["position"]).transform("median").to_numpy()[:, None]
+    inside = mended >= low.to_numpy()[:, None] - usual_u
+    inside &= mended <= high.to_numpy()[:, None] + usual_u
+    middle = ((low + high) / 2).to_numpy()[:, None]
+    away = np.where(inside, np.abs(mended - middle), np.inf)
+    best = away.argmin(axis=1) if len(away) else np.zeros(0, dtype=int)
+    can = np.isfinite(away[np.arange(len(away)), best]) & odd.to_numpy()
+    return pd.Series(np.where(can, FACTORS[best], np.nan), index=points.index)
+
+
+def _ranges(register: pd.DataFrame, cut: Histories) -> pd.DataFrame:
+    """By position, worn positive: ``low`` to ``new_high`` as designed, ``high`` the limit.
+
+    A clearance that is limited both ways has its limits on either side; the nearer end
+    of its design is its low.
+    """
+    key = pd.MultiIndex.from_frame(cut.positions[["machine", "clearance"]])
+    at = key.get_indexer(pd.MultiIndex.from_frame(register[["machine", "clearance"]]))
+    sign = cut.positions["sign"].to_numpy()[at]
+    ends = np.sort(register[["design_min_mm", "design_max_mm"]].to_numpy() * sign[:, None], axis=1)
+    low, new_high = np.fmin(ends[:, 0], ends[:, 1]), np.fmax(ends[:, 0], ends[:, 1])
+    limit = register["limit_mm"].to_numpy() * sign
+    lowest = np.fmin(low, np.where(limit < low, limit, np.nan))
+    high = np.where(limit > new_high, limit, np.nan)
+    told = pd.DataFrame({"position": at, "low": lowest, "new_high": new_high, "high": high})
+    told = told.groupby("position").agg({"low": "min", "new_high": "max", "high": "max"})
+    return told.assign(span=(told["high"] - told["low"]).fillna(told["new_high"] - told["low"]))
+
+
+def _just_renewed(cut: Histories, points: pd.DataFrame) -> pd.Series:
+    """Whether a reading was left right after a renewal."""
+    begun = cut.segments[cut.segments["cause"].isin(RESTARTS_AGE)]
+    start = begun.set_index(["position", "segment"])["start_hours"]
+    key = pd.MultiIndex.from_frame(points[["position", "segment"]])
+    at_start = np.isclose(start.reindex(key).to_numpy(), points["hours"].to_numpy())
+    return at_start & (points["state"] == "as-left")
