@@ -20,6 +20,7 @@ FLOORS: dict[str, int] = {
     "lengths": 0,
     "wording": 0,
     "bundled": 0,
+    "progress": 0,
     "tables": 0,
     "readings": 1,
     "store": 2,

@@ -9,10 +9,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from trendwear.fit.family_data import FamilyData, family_data
+from trendwear.fit.kept import NOTHING_KEPT, KeptFits, KeptText
+from trendwear.fit.refit import refit
+from trendwear.progress import Progress, silent
 from trendwear.segments.histories import Histories
-from trendwear.wear.exposure import Shape, expose
-from trendwear.wear.exposure_choice import ExposureChoice, choose_exposure
-from trendwear.wear.fit import fit_wear, widen
+from trendwear.wear.exposure import Shape
+from trendwear.wear.exposure_choice import ExposureChoice
 from trendwear.wear.mixture import wear_mixture
 from trendwear.wear.search import WearFit
 from trendwear.wear.state import WearMixture
@@ -45,6 +47,11 @@ class FamilyFit:
         One row a position; NaN where a position has no segment.
     family : ndarray of int
         Code of each position's family.
+    found : list of KeptText
+        Fits that had to be searched, to be kept for the next time.
+    starts_uncounted : ndarray of bool
+        By family: what a start wears is given, but not every start was counted, so
+        that it cannot be used.
     """
 
     data: FamilyData
@@ -52,6 +59,8 @@ class FamilyFit:
     choice: ExposureChoice
     wear: WearMixture
     family: NDArray[np.int64]
+    found: list[KeptText]
+    starts_uncounted: NDArray[np.bool_]
 
     @property
     def shape(self) -> Shape:
@@ -65,8 +74,14 @@ class FamilyFit:
         return untold
 
 
-def fit_families(cut: Histories, events: pd.DataFrame, given: Given) -> FamilyFit:
-    """Fit all families of ``cut`` at once.
+def fit_families(
+    cut: Histories,
+    events: pd.DataFrame,
+    given: Given,
+    kept: KeptFits = NOTHING_KEPT,
+    progress: Progress = silent,
+) -> FamilyFit:
+    """Fit all families of ``cut`` at once; only those that are not kept are searched.
 
     Parameters
     ----------
@@ -75,23 +90,44 @@ def fit_families(cut: Histories, events: pd.DataFrame, given: Given) -> FamilyFi
         `tables.EVENTS` on or before the day: a change of speed, material or alignment
         makes earlier wear another part's.
     given : Given
+    kept : KeptFits, optional
+        What was found before; the result is the same with it and without.
+    progress : callable, optional
     """
     data = family_data(cut, events)
     names = data.families
-    choice = choose_exposure(
-        data.histories,
-        data.use,
-        np.array([given.hours_per_start.get(name, np.nan) for name in names]),
+    worth = np.array([given.hours_per_start.get(name, np.nan) for name in names])
+    uncounted = (worth > 0) & _starts_missing(data)
+    asked = (
+        np.where(uncounted, np.nan, worth),
         np.array([given.power.get(name, np.nan) for name in names]),
     )
-    exposed = expose(data.histories, data.use, choice.shape)
-    fit = fit_wear(widen(exposed, data.exposure_error))
+    fitted = refit(data, asked, kept, progress)
     codes = {name: code for code, name in enumerate(names)}
     family = fold_column(cut.positions["family"]).map(codes).to_numpy(dtype=np.int64)
-    wear = _by_position(fit, data, len(cut.positions))
+    wear = _by_position(fitted.fit, data, len(cut.positions))
     # A rate by hours would be wrong where wear comes at starts that nobody can weigh.
-    rate = np.where(choice.starts_untold[family][:, None], np.nan, wear.rate)
-    return FamilyFit(data, fit, choice, replace(wear, rate=rate), family)
+    rate = np.where(fitted.choice.starts_untold[family][:, None], np.nan, wear.rate)
+    return FamilyFit(
+        data=data,
+        fit=fitted.fit,
+        choice=fitted.choice,
+        wear=replace(wear, rate=rate),
+        family=family,
+        found=fitted.found,
+        starts_uncounted=uncounted,
+    )
+
+
+def _starts_missing(data: FamilyData) -> NDArray[np.bool_]:
+    """By family: whether the starts behind any of its readings or known starts are unknown."""
+    histories, use = data.histories, data.use
+    family = histories.family[histories.clearance]
+    lost = np.isnan(use.starts)
+    begun = ~np.isnan(use.begin_hours) & np.isnan(use.begin_starts)
+    codes = np.concatenate([family[histories.segment][lost], family[begun]])
+    missing: NDArray[np.bool_] = np.bincount(codes, minlength=len(data.families)) > 0
+    return missing
 
 
 def _by_position(fit: WearFit, data: FamilyData, count: int) -> WearMixture:

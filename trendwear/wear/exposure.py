@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from trendwear.wear.histories import Codes, Flags, Floats, Histories, of_segments
+from trendwear.wear.histories import Codes, Flags, Floats, Histories, of_families, of_segments
 
-__all__ = ["Shape", "Use", "expose", "only_segments", "shape_of", "straight"]
+__all__ = ["Shape", "Use", "expose", "only_families", "only_segments", "shape_of", "straight"]
 
 
 @dataclass(frozen=True)
@@ -103,6 +103,12 @@ def only_segments(histories: Histories, use: Use, keep: Flags) -> tuple[Historie
             age_known=use.age_known[keep],
         ),
     )
+
+
+def only_families(histories: Histories, use: Use, keep: Flags) -> tuple[Histories, Use]:
+    """Return some families (F,), numbered anew in their order."""
+    segments = keep[histories.family[histories.clearance]]
+    return of_families(histories, keep), only_segments(histories, use, segments)[1]
 
 
 def _spans(histories: Histories) -> Floats:

@@ -3,19 +3,22 @@
 Each is tried by its profile likelihood, and only where the data can say something;
 it is accepted where it gains 4 or more in the corrected information criterion
 (Hurvich & Tsai, Biometrika 76 (1989) 297-307), with the restricted degrees of
-freedom as sample size.
+freedom as sample size.  Families are tried under the default noise, so that what is
+chosen for one never hangs on another.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from itertools import count
 from typing import Final
 
 import numpy as np
 
+from trendwear.progress import Progress, silent
 from trendwear.wear.exposure import Shape, Use, expose, only_segments, shape_of
-from trendwear.wear.fit import fit_wear
+from trendwear.wear.fit import fit_by_default
 from trendwear.wear.histories import Flags, Floats, Histories
 
 __all__ = ["ExposureChoice", "Profile", "choose_exposure"]
@@ -27,6 +30,7 @@ _READINGS_FOR_POWER: Final = 3
 _STARTS_VARY: Final = 0.2  # standard deviation of starts per hour over their mean
 _MACHINES_FOR_STARTS: Final = 10  # clearances that start differently often
 _MANY_STARTS: Final = 1 / 24  # an hour; common practice, no source
+_MOST_TRIALS: Final = 2 * (len(_POWERS) + 2) + len(_START_SHARES) + 2
 _GAIN: Final = 4.0
 _PLAIN_PARAMETERS: Final = 4  # three variances and the mean rate
 _FAR: Final = 1.96  # root of the deviance at the ends of a 95 % profile interval
@@ -67,7 +71,11 @@ class ExposureChoice:
 
 
 def choose_exposure(
-    histories: Histories, use: Use, hours_per_start: Floats, power: Floats
+    histories: Histories,
+    use: Use,
+    hours_per_start: Floats,
+    power: Floats,
+    progress: Progress = silent,
 ) -> ExposureChoice:
     """Choose each family's exposure.
 
@@ -80,8 +88,9 @@ def choose_exposure(
     hours_per_start, power : ndarray, shape (F,)
         Values that a user gives; NaN where the data are to say.  Left to the data,
         starts count for nothing and wear is straight until shown otherwise.
+    progress : callable, optional
     """
-    data = _Data(histories, use)
+    data = _Data(histories, use, progress)
     starts, bent = np.nan_to_num(hours_per_start), np.where(np.isnan(power), 1.0, power)
     per_hour, varies = _starts_per_hour(histories, use)
     try_power = np.isnan(power) & _enough_segments(histories, use)
@@ -117,16 +126,19 @@ def choose_exposure(
 class _Data:
     histories: Histories
     use: Use
+    progress: Progress
+    trial: Iterator[int] = field(default_factory=lambda: count(1))
 
     def likelihood(
         self, among: tuple[Flags, Flags], hours_per_start: Floats, power: Floats
     ) -> tuple[Floats, Floats]:
         """Fit the families (F,) and segments (S,) marked in ``among``."""
+        self.progress("trying starts and bends", next(self.trial), _MOST_TRIALS)
         families, segments = among
         keep = families[self.histories.family[self.histories.clearance]] & segments
         histories, use = only_segments(self.histories, self.use, keep)
         shape = shape_of(histories, use, hours_per_start, power)
-        fit = fit_wear(expose(histories, use, shape))
+        fit = fit_by_default(expose(histories, use, shape))
         return fit.log_restricted, fit.freedom
 
 

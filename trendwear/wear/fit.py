@@ -2,27 +2,46 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import Final
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from trendwear.wear.histories import Floats, Histories, lay_out
-from trendwear.wear.one_sided import moved, no_sites, stand_in
-from trendwear.wear.priors import DEFAULT_NOISE, typical_rate
-from trendwear.wear.search import WearFit, fit_at, fit_layout
+from trendwear.wear.priors import DEFAULT_NOISE, Noise, typical_rate
+from trendwear.wear.rest import Rest, search_rests, stand_at
+from trendwear.wear.search import WearFit, usual_noise
 
-__all__ = ["fit_wear", "widen"]
+__all__ = ["KnownRests", "Rested", "fit_by_default", "fit_resting", "fit_wear", "widen"]
 
-_ROUNDS: Final = 40
-_STILL: Final = 1e-4
+
+@dataclass(frozen=True)
+class KnownRests:
+    """What is known of ``F`` families from before; None where nothing is."""
+
+    first: Sequence[Rest | None]
+    """Under the default noise."""
+    under: Callable[[Noise], Sequence[Rest | None]]
+    """Under the noise that the site's families have taught."""
+
+
+@dataclass(frozen=True)
+class Rested:
+    """A fit, and where its searches came to rest, by family."""
+
+    fit: WearFit
+    first: list[Rest]
+    """Under the default noise."""
+    last: list[Rest]
+    """Under the noise of the fit."""
 
 
 def fit_wear(histories: Histories) -> WearFit:
     """Fit all families of ``histories`` at once.
 
-    One-sided readings are replaced, round by round, by readings that say the same;
-    between rounds all families are fitted again.  `wear_mixture` turns the fit into
+    First under the default noise; then again where enough families teach another one
+    (`usual_noise`).  One-sided readings are replaced, round by round, by readings that
+    say the same; between rounds their families are fitted again.  `wear_mixture` turns the fit into
     what is believed of each clearance.
 
     >>> import numpy as np
@@ -43,16 +62,25 @@ def fit_wear(histories: Histories) -> WearFit:
     >>> np.round(1000 * np.sum(mixture.weight * mixture.rate, axis=1), 4)
     array([0.0134, 0.0108])
     """
-    fit = fit_layout(lay_out(histories), no_sites(len(histories.assumed_share)))
-    if not histories.at_least.any():
-        return fit
-    for _ in range(_ROUNDS):
-        stand = stand_in(histories, fit)
-        change = moved(fit.layout.histories, stand.histories)
-        fit = fit_at(lay_out(stand.histories), stand.sites, fit.noise, fit.x)
-        if np.max(change) < _STILL:
-            break
-    return fit
+    nothing = [None] * len(histories.assumed_share)
+    return fit_resting(histories, KnownRests(nothing, lambda _: nothing)).fit
+
+
+def fit_resting(histories: Histories, known: KnownRests) -> Rested:
+    """Fit all families as `fit_wear` does, and search only those that are not ``known``."""
+    first = search_rests(histories, DEFAULT_NOISE, known.first)
+    fit = stand_at(histories, DEFAULT_NOISE, first)
+    noise = usual_noise(fit)
+    if noise.share == DEFAULT_NOISE.share:
+        return Rested(replace(fit, noise=noise), first, first)
+    last = search_rests(histories, noise, known.under(noise), first)
+    return Rested(stand_at(histories, noise, last), first, last)
+
+
+def fit_by_default(histories: Histories) -> WearFit:
+    """Fit each family as if it stood alone: under the default noise."""
+    nothing = [None] * len(histories.assumed_share)
+    return stand_at(histories, DEFAULT_NOISE, search_rests(histories, DEFAULT_NOISE, nothing))
 
 
 def widen(histories: Histories, exposure_error: Floats) -> Histories:

@@ -12,7 +12,7 @@ from trendwear.wear.histories import Codes, Floats, Layout, lay_out, of_families
 from trendwear.wear.likelihood import THETA_OF_X, Curve, Priors, posterior
 from trendwear.wear.priors import DEFAULT_NOISE, Noise, noise_share, priors_of
 
-__all__ = ["Sites", "WearFit", "find_mode", "fit_at", "fit_layout"]
+__all__ = ["Sites", "WearFit", "find_mode", "fit_at", "fit_standing", "usual_noise"]
 
 _ENOUGH_FAMILIES: Final = 10
 _ENOUGH_FREEDOM: Final = 20
@@ -67,25 +67,29 @@ class WearFit:
         return restricted
 
 
-def fit_layout(layout: Layout, sites: Sites) -> WearFit:
-    """Fit all families.
-
-    Where ten or more families have 20 or more restricted degrees of freedom, what
-    is typical of their wear noise becomes the prior centre of all, and all are
-    fitted again.
-    """
-    first = fit_at(layout, sites, DEFAULT_NOISE)
-    rich = (first.freedom >= _ENOUGH_FREEDOM) & first.settled
-    if np.count_nonzero(rich) < _ENOUGH_FAMILIES:
-        return first
-    share = float(np.median(noise_share(layout, first.theta[:, 1])[rich]))
-    return fit_at(layout, sites, Noise(share, int(np.count_nonzero(rich))), first.x)
-
-
 def fit_at(layout: Layout, sites: Sites, noise: Noise, start: Floats | None = None) -> WearFit:
     """Fit all families with this prior centre of the wear noise, from ``start`` (F, 3) in x."""
     priors = replace(priors_of(layout, noise), pull=sites.pull)
     x, curve, settled = find_mode(layout, priors, start)
+    return _fit(layout, sites, noise, (priors, x, curve, settled))
+
+
+def fit_standing(
+    layout: Layout, sites: Sites, noise: Noise, rest: tuple[Floats, NDArray[np.bool_]]
+) -> WearFit:
+    """Return the fit at x (F, 3) where searches that settled, or not (F,), had come to ``rest``."""
+    x, settled = rest
+    priors = replace(priors_of(layout, noise), pull=sites.pull)
+    return _fit(layout, sites, noise, (priors, x, posterior(layout, priors, x), settled))
+
+
+def _fit(
+    layout: Layout,
+    sites: Sites,
+    noise: Noise,
+    found: tuple[Priors, Floats, Curve, NDArray[np.bool_]],
+) -> WearFit:
+    priors, x, curve, settled = found
     count = np.bincount(layout.family_of_row[~layout.opens], minlength=layout.families)
     return WearFit(
         layout=layout,
@@ -97,6 +101,21 @@ def fit_at(layout: Layout, sites: Sites, noise: Noise, start: Floats | None = No
         freedom=np.maximum(count - 1.0, 0.0),
         noise=noise,
     )
+
+
+def usual_noise(fit: WearFit) -> Noise:
+    """Return the prior centre of the wear noise that families fitted under the default teach.
+
+    Where ten or more families have 20 or more restricted degrees of freedom, it is what
+    is typical of them, to two significant digits: a finer figure would say nothing of a
+    prior whose log has a standard deviation of 0.7, but would have every family of a
+    site searched again at each reading.
+    """
+    rich = (fit.freedom >= _ENOUGH_FREEDOM) & fit.settled
+    if np.count_nonzero(rich) < _ENOUGH_FAMILIES:
+        return DEFAULT_NOISE
+    share = np.median(noise_share(fit.layout, fit.theta[:, 1])[rich])
+    return Noise(float(f"{share:.2g}"), int(np.count_nonzero(rich)))
 
 
 def find_mode(
