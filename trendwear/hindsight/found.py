@@ -50,7 +50,7 @@ FOUND: Final[Columns] = {
     "reach": "number",  # run hours over the longest run of the family measured by then
     **{name: "number" for rule in RULES for name in quantile_columns(rule)},
     "silent": "text",  # why there is no forecast
-    "note": "text",  # of a reading outside its 90 % band: what was different
+    "note": "text",  # what was different about the run or the reading
 }
 """One row an as-found reading.  Quantiles are of the reading as it would be written."""
 

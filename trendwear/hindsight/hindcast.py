@@ -11,7 +11,7 @@ import pandas as pd
 
 from trendwear import tables
 from trendwear.forecasting.site import SiteRecord
-from trendwear.hindsight.circumstances import Circumstances, direction
+from trendwear.hindsight.circumstances import Circumstances
 from trendwear.hindsight.followed import PLANS, Follower, outcomes
 from trendwear.hindsight.found import FOUND, as_found, beside_forecast
 from trendwear.hindsight.past import Past, Then
@@ -21,10 +21,14 @@ from trendwear.hindsight.timeline import as_dates, timeline
 from trendwear.segments.histories import Histories, histories
 from trendwear.segments.positions import in_force, positions
 
-__all__ = ["Hindcast", "hindcast"]
+__all__ = ["Hindcast", "Progress", "hindcast", "quietly"]
 
 Progress = Callable[[int, int], None]
 """Told how many steps are done, of how many."""
+
+
+def quietly(done: int, total: int) -> None:
+    """Take note of no progress."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +101,7 @@ def hindcast(site: SiteRecord, as_of: dt.date, progress: Progress) -> Hindcast:
         as_of=as_of,
         found=found,
         scores=scores(found),
-        plans=walk.plans(),
+        plans=walk.plans(found),
         openings=len(openings),
         unplanned=walk.unplanned,
         unfollowed=walk.unfollowed,
@@ -139,7 +143,12 @@ class _Walk:
             return
         found = beside_forecast(self.readings.loc[self.by_opening[place]], then, self.whole)
         if then is not None:
-            found["note"] = [self._note(row, then) for _, row in found.iterrows()]
+            last = then.last.loc[found["position"]].itertuples()
+            rows = zip(found.itertuples(), last, strict=True)
+            told = [
+                self.around.of(row, before) if row.silent is None else "" for row, before in rows
+            ]
+            found["note"] = pd.Series(told, index=found.index, dtype="object").replace("", None)
         self.judged.append(found)
 
     def plan(self, opening: pd.Series, then: Then) -> None:
@@ -170,14 +179,21 @@ class _Walk:
             return tables.empty(FOUND)
         return tables.conform(pd.concat(filled, ignore_index=True), FOUND)
 
-    def plans(self) -> pd.DataFrame:
-        """All plans that could be followed, in order of time."""
+    def plans(self, found: pd.DataFrame) -> pd.DataFrame:
+        """All plans that could be followed, in order of time; notes are those of the reading."""
         if not self.planned:
             return tables.empty(PLANS)
         plans = pd.DataFrame(self.planned)
-        return tables.conform(plans.assign(date=as_dates(plans["day"])), PLANS)
-
-    def _note(self, row: pd.Series, then: Then) -> str | None:
-        if row["at_least"] or not direction(row):
-            return None
-        return self.around.of(row, then) or None
+        plans = plans.reindex(columns=[*plans.columns, *set(PLANS) - set(plans.columns)])
+        noted = found.dropna(subset="note")
+        notes = dict(
+            zip(
+                zip(noted["machine"], noted["clearance"], noted["hours"].round(), strict=True),
+                noted["note"],
+                strict=True,
+            )
+        )
+        past = (plans["hours"] + plans["found_past_hours"]).astype("float64").round()
+        keys = zip(plans["machine"], plans["first_past"], past, strict=True)
+        note = [notes.get(key) for key in keys]
+        return tables.conform(plans.assign(date=as_dates(plans["day"]), note=note), PLANS)

@@ -13,7 +13,7 @@ from trendwear.fit.own_lines import OwnLines
 from trendwear.forecasting.clock import clocks
 from trendwear.forecasting.evidence import evidence
 from trendwear.forecasting.limit_forecast import Basis
-from trendwear.forecasting.site import Known, SiteRecord, basis_of
+from trendwear.forecasting.site import Known, SiteRecord, basis_of, given_by
 from trendwear.hindsight.past_cuts import Cut, PastCuts, joined
 from trendwear.hindsight.timeline import Timeline
 from trendwear.segments.hour_line import days
@@ -89,7 +89,9 @@ class Past:
         if self._last is None or not _same(self._last, cuts, len(told)):
             cut, own = joined(cuts, places)
             standing = clocks(cut, self.site.duty_plan, day)
-            basis = basis_of(Known(register, cut, own, told), standing, None)
+            basis = basis_of(
+                Known(register, cut, own, told, given_by(self.site.families)), standing, None
+            )
             self._last = (cuts, len(told), Then(basis, own))
         then = self._last[2]
         if then.basis.register is not register:

@@ -19,7 +19,16 @@ from trendwear.hindsight.found import BANDS, quantile_columns
 from trendwear.hindsight.rules import RULES
 from trendwear.tables import Columns
 
-__all__ = ["ALL", "FIRST_RUNS", "LATER_RUNS", "SCORES", "coverage_band", "due_band", "scores"]
+__all__ = [
+    "ALL",
+    "FIRST_RUNS",
+    "LATER_RUNS",
+    "SCORES",
+    "coverage_band",
+    "due_band",
+    "is_inside",
+    "scores",
+]
 
 ALL: Final = "all"
 FIRST_RUNS: Final = "first runs after a renewal"

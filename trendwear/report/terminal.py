@@ -18,7 +18,7 @@ from trendwear.report.limit_table import governing, limit_table, reached_in_word
 if TYPE_CHECKING:
     from trendwear.forecasting.limit_forecast import LimitForecast
 
-__all__ = ["forecast_lines", "governing_lines", "history_lines"]
+__all__ = ["forecast_lines", "governing_lines", "history_lines", "text_table"]
 
 _INNER: Final = re.compile(r"_key$|_mm$|^(reading|entry|sha256|at_least|unit_from)$|_spread")
 """Columns of a record that say nothing beside the text as written."""
@@ -40,7 +40,7 @@ def forecast_lines(forecast: LimitForecast, width: int, first: int | None = None
     left_out = len(table) - len(table.iloc[:first])
     return [
         f"Limit forecast as of {forecast.as_of:%Y-%m-%d}, the most pressing first",
-        *_as_text(table.iloc[:first], width),
+        *text_table(table.iloc[:first], width),
         *([f"… and {left_out} more"] if left_out else []),
         *_notes_once(shared),
         *governing_lines(forecast),
@@ -102,7 +102,7 @@ def history_lines(parts: dict[str, pd.DataFrame], width: int) -> list[str]:
         if len(rows):
             filled = rows.dropna(axis="columns", how="all")
             shown = filled[[name for name in filled if not _INNER.search(str(name))]]
-            lines += [heading, *_as_text(shown.map(_cell), width), ""]
+            lines += [heading, *text_table(shown.map(_cell), width), ""]
     return lines
 
 
@@ -116,7 +116,8 @@ def _cell(value: object) -> str:
     return str(value)
 
 
-def _as_text(frame: pd.DataFrame, width: int) -> list[str]:
+def text_table(frame: pd.DataFrame, width: int) -> list[str]:
+    """Return a frame of text as lines, cells folded where they are too long."""
     table = Table(box=SIMPLE, pad_edge=False, show_edge=False)
     for name in frame.columns:
         table.add_column(str(name), overflow="fold")
