@@ -11,13 +11,19 @@ from trendwear.report.cautions import CAUTIONS, SHORT_CAUTION
 
 st.set_page_config(page_title="trendwear", layout="wide")
 
-# Room for twelve columns: the page's own margins are wide.
-st.html("<style>[data-testid='stMainBlockContainer'] {padding-inline: 2rem}</style>")
+# Room for twelve columns: the page's own margins are wide.  Chart and table stand side by side
+# only where both have room.
+st.html(
+    "<style>[data-testid='stMainBlockContainer'] {padding-inline: 2rem}"
+    ".st-key-side_by_side [data-testid='stHorizontalBlock'] {flex-wrap: wrap}"
+    ".st-key-side_by_side [data-testid='stColumn'] {min-width: 30rem}</style>"
+)
 
 page = st.navigation(
     [
-        st.Page("machines.py", title="Machines", url_path="machines", default=True),
+        st.Page("machines.py", title="Machines", default=True),
         st.Page("clearance.py", title="One clearance", url_path="clearance"),
+        st.Page("family.py", title="Family", url_path="family"),
     ]
 )
 

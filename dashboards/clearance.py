@@ -4,35 +4,25 @@ from __future__ import annotations
 
 import source
 import streamlit as st
+from links import heed_link
 from plain import plain
+from units import choose_unit
 
 from trendwear.forecasting.trend import ClearanceTrend
-from trendwear.report.charts import not_drawn, trend_chart
+from trendwear.report.charts import how_to_read, not_drawn, trend_chart
 from trendwear.report.clearance_tables import (
+    doubtful_readings,
     events_table,
     readings_table,
     segments_table,
     work_table,
 )
 from trendwear.report.selection import positions, present
-from trendwear.report.units import decimals_in, in_unit, unit_label
-from trendwear.report.words import clearance_words, headline
-from trendwear.wording import fold
+from trendwear.report.units import decimals_in, in_unit
+from trendwear.report.whose_readings import shares_table, whose_words
+from trendwear.report.words import clearance_words, events_since, headline, what_to_know
 
-AS_KEPT = "as kept"
 COLUMNS = {"use": st.column_config.TextColumn(width="medium")}
-
-
-def heed_link(what: str, known: list[str]) -> None:
-    """Take a name from the page's address in any spelling; say so where there is none such."""
-    asked = st.query_params.get(what)
-    if asked is None or asked in known:
-        return
-    meant = [name for name in known if fold(name) == fold(asked)]
-    if meant:
-        st.session_state[what] = meant[0]
-    else:
-        st.warning(f"The register has no {what} {plain(asked)}.")
 
 
 def choose() -> tuple[str, str]:
@@ -80,13 +70,7 @@ def draw(trend: ClearanceTrend, unit: str) -> None:
             f"{missing} reading{'' if missing == 1 else 's'} without known "
             f"{'running hours' if by == 'hours' else 'date'}: not in this chart, listed below."
         )
-    st.caption(
-        "Solid: the fit to this clearance's own readings. Dashed: the forecast, which may lean on "
-        "like clearances. Bars on readings: two standard uncertainties either way. "
-        "Hollow: shown, not fitted. "
-        "Arrow on a reading: worn at least so far. On the limit line: from 1 chance in 20 to 19 "
-        "in 20 of being past it, diamond at the even chance."
-    )
+    st.caption(how_to_read(trend))
 
 
 def tell(trend: ClearanceTrend, unit: str) -> None:
@@ -97,7 +81,40 @@ def tell(trend: ClearanceTrend, unit: str) -> None:
             st.subheader(f"As the gap {row['moves']}")
             st.markdown(f"**{plain(headline(row))}**")
         sentences = clearance_words(row, decimals)
-        st.markdown("\n".join(f"- {plain(sentence)}" for sentence in sentences))
+        bullets(sentences)
+
+
+def bullets(sentences: list[str]) -> None:
+    """List sentences, one a line."""
+    st.markdown("\n".join(f"- {plain(sentence)}" for sentence in sentences))
+
+
+def warn(trend: ClearanceTrend, unit: str) -> None:
+    """Say what else must be known, and which readings to look at again."""
+    known = what_to_know(trend.forecast)
+    if known:
+        st.subheader("What to know")
+        bullets(known)
+    doubted = doubtful_readings(trend, unit)
+    if doubted:
+        st.subheader("Look again")
+        bullets(doubted)
+
+
+def tell_whose(trend: ClearanceTrend) -> None:
+    """Say whose readings the rate rests on, and lead to its family."""
+    whose = whose_words(trend)
+    if whose:
+        st.subheader("Whose readings the rate rests on")
+        st.markdown(plain(whose))
+        with st.expander("The share of each"):
+            st.dataframe(shares_table(trend), hide_index=True, width="content")
+    family = trend.forecast["family"].iloc[0]
+    st.page_link(
+        "family.py",
+        label=f"Its family side by side: {plain(family)}",
+        query_params={"family": family},
+    )
 
 
 def list_rows(trend: ClearanceTrend, unit: str) -> None:
@@ -121,6 +138,9 @@ names = choose()
 trend = source.clearance_trend(names, st.session_state.as_of, st.session_state.horizon_hours)
 st.title(plain(f"{trend.machine}, {trend.clearance}"))
 st.markdown(f"**{plain(headline(trend.forecast.iloc[0]))}**")
+since = events_since(trend.forecast)
+if since:
+    st.warning(plain(f"{' '.join(since)} Only a reading taken since would show what it did."))
 along, measured = st.columns(2)
 along.segmented_control(
     "Along",
@@ -131,16 +151,10 @@ along.segmented_control(
     format_func={"hours": "running hours", "date": "date"}.get,
     bind="query-params",
 )
-wanted = measured.segmented_control(
-    "Unit",
-    [AS_KEPT, "mm", "um", "mil", "in"],
-    default=AS_KEPT,
-    required=True,
-    key="unit",
-    format_func=unit_label,
-    bind="query-params",
-)
-unit = trend.unit if wanted == AS_KEPT else wanted
+with measured:
+    unit = choose_unit(trend.unit)
 draw(trend, unit)
 tell(trend, unit)
+warn(trend, unit)
+tell_whose(trend)
 list_rows(trend, unit)

@@ -8,12 +8,13 @@ import streamlit as st
 from plain import plain
 
 from trendwear.forecasting.limit_forecast import LimitForecast
-from trendwear.report.charts import fleet_chart
+from trendwear.report.charts import fleet_chart, past_not_drawn
 from trendwear.report.columns import OUTCOME_MEANINGS
 from trendwear.report.export import table_bytes
 from trendwear.report.limit_table import HEADINGS, governing
 from trendwear.report.selection import narrowed, present, screen_table, summary, without_date
 
+ROW, HEADING, HIGHEST = 35, 38, 668
 SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 COLUMNS = {name: st.column_config.TextColumn(help=says) for name, says in HEADINGS.items()} | {
     "machine": st.column_config.TextColumn(help=HEADINGS["machine"], pinned=True),
@@ -33,6 +34,7 @@ def show(table: pd.DataFrame, key: str) -> None:
         hide_index=True,
         placeholder="—",
         column_config=COLUMNS,
+        height=min(HEADING + ROW * len(table), HIGHEST),
         on_select="rerun",
         selection_mode=["single-row", "single-cell"],
     )
@@ -98,9 +100,11 @@ if picture is not None:
         theme=None,
         alt="When the earliest clearances pass their limits, one bar each",
     )
+    left_out = past_not_drawn(everything.table)
+    more = f" {left_out} more are past their limit already: see the table." if left_out else ""
     st.caption(
-        "The earliest clearances of all. Bar: from 1 chance in 20 to 19 in 20 of being past the "
-        "limit. Diamond: even chance. Arrow: the bar goes on."
+        f"The earliest clearances of all.{more} Bar: from 1 chance in 20 to 19 in 20 of being "
+        "past the limit. Diamond: even chance. Arrow: the bar goes on."
     )
 
 silent = without_date(everything)

@@ -13,9 +13,11 @@ import streamlit as st
 
 from trendwear import outlook
 from trendwear.dashboard_server import STORE_VARIABLE
+from trendwear.forecasting.family import FamilyView
 from trendwear.forecasting.limit_forecast import LimitForecast
 from trendwear.forecasting.site import SiteForecast
 from trendwear.forecasting.trend import ClearanceTrend
+from trendwear.report.limit_table import natural_key
 from trendwear.store.history import signature
 
 
@@ -39,6 +41,16 @@ def clearance_trend(
 ) -> ClearanceTrend:
     """All that is known of one clearance: ``names`` are its machine's and its own."""
     return _look(as_of, horizon_hours).clearance_trend(*names)
+
+
+def families(as_of: datetime.date, horizon_hours: float | None) -> list[str]:
+    """The names of all families of like clearances, sorted as people count."""
+    return sorted(_look(as_of, horizon_hours).families, key=natural_key)
+
+
+def family(name: str, as_of: datetime.date, horizon_hours: float | None) -> FamilyView:
+    """The members of one family side by side."""
+    return _look(as_of, horizon_hours).family(name)
 
 
 def _look(as_of: datetime.date, horizon_hours: float | None) -> SiteForecast:

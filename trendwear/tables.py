@@ -204,6 +204,7 @@ TREND_POINTS: Final[Columns] = {
     "segment": "count",  # 1, 2, …; 0: in none
     "fitted": "flag",
     "remark": "text",  # why it is not fitted, or what was done to it
+    "doubt": "text",  # why it is hard to believe; missing where it is not
     "method": "text",
     "written": "text",
     **_PROVENANCE,

@@ -31,6 +31,12 @@ def asked(monkeypatch) -> list[tuple]:
         bare = names[0] == "PT-103"
         return invented_trends.bare_trend() if bare else invented_trends.steady_trend()
 
+    def family(name, as_of, horizon_hours):
+        calls.append((name, as_of, horizon_hours))
+        return invented_trends.family_view(invented_trends.FAMILIES[name])
+
+    monkeypatch.setattr(source, "families", lambda *_: list(invented_trends.FAMILIES))
+    monkeypatch.setattr(source, "family", family)
     monkeypatch.setattr(source, "today", lambda: datetime.date(2026, 3, 1))
     monkeypatch.setattr(source, "limit_forecast", limit_forecast)
     monkeypatch.setattr(source, "clearance_trend", clearance_trend)

@@ -6,7 +6,7 @@ import json
 
 import pytest
 import source
-from invented_trends import every_outcome
+from invented_trends import every_outcome, steady_trend
 
 from trendwear.errors import StoreBusy, StoreMissing
 from trendwear.report.cautions import SHORT_CAUTION
@@ -64,9 +64,62 @@ def test_a_link_leads_straight_to_a_clearance(app, asked):
     assert "Past its limit: 1 chance in 20 by 2027" in said(app).replace("\\", "")
     assert "Last reading: 0.165 mm on 2025-04-12." in said(app).replace("\\", "")
     assert len(app.get("vega_lite_chart")) == 1
-    readings = app.dataframe[0].value
+    readings = app.dataframe[1].value
     assert readings["as written"].iloc[0] == '0.0065"'
     assert readings["source"].iloc[0] == "openings.xlsx, sheet readings, row 10"
+
+
+def test_what_else_must_be_known_is_listed_one_by_one(app, asked):
+    clearance_page(app, machine="PT-101", clearance="brg 2")
+    headings = [heading.value for heading in app.subheader]
+    assert headings == ["What to know", "Look again", "Whose readings the rate rests on"]
+    shown = said(app).replace("\\", "")
+    assert "- Steady wear only: an upset is not in this band." in shown
+    assert '- 2025-02-24, as-left, 0.158 mm (written 0.0062"): fell by 0.003' in shown
+    assert "About two thirds (66 %) of this rate comes from the readings of this sleeve" in shown
+    assert list(app.dataframe[0].value["share of the rate"]) == ["66 %", "12 %", "22 %"]
+
+
+def test_an_event_since_the_last_reading_is_a_warning(app, asked, monkeypatch):
+    trend = steady_trend()
+    row = trend.forecast.assign(notes="made before this event: wet steam, 2026-02-14")
+    after = dataclasses.replace(trend, forecast=row)
+    monkeypatch.setattr(source, "clearance_trend", lambda *_: after)
+    clearance_page(app, machine="PT-101", clearance="brg 2")
+    assert "Made before this event: wet steam" in app.warning[0].value.replace("\\", "")
+    assert "What to know" not in [heading.value for heading in app.subheader]
+
+
+def family_page(app, **query):
+    for name, value in query.items():
+        app.query_params[name] = value
+    return app.switch_page("family.py").run()
+
+
+def test_a_family_is_shown_side_by_side(app, asked):
+    family_page(app, family="Pump turbine  sleeve-bearing", unit="µm")
+    assert not app.exception
+    assert asked[-1][0] == "pump turbine sleeve bearing"
+    assert "Faster than its sisters: PT-101 brg 1 (8.0)" in said(app).replace("\\", "")
+    assert list(app.dataframe[0].value["wears"]) == ["faster", *["as others"] * 3, "no rate yet"]
+    chart = json.loads(app.get("vega_lite_chart")[0].proto.spec)
+    assert "µm per 1000 h" in json.dumps(chart, ensure_ascii=False)
+
+
+def test_of_a_large_family_the_fastest_are_drawn_and_all_listed(app, asked):
+    family_page(app, family="pump turbine land")
+    assert len(app.dataframe[0].value) == 60
+    options = next(control for control in app.button_group if control.label == "Members").options
+    assert [getattr(option, "content", option) for option in options] == [
+        "the fastest 40",
+        "all 60",
+    ]
+
+
+def test_without_a_family_the_page_asks_for_one(app, asked):
+    family_page(app)
+    assert not app.exception
+    assert "Choose a family" in said(app)
 
 
 def test_the_unit_is_the_readers(app, asked):

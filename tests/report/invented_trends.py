@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from trendwear import tables
+from trendwear.forecasting.family import FamilyView
 from trendwear.forecasting.limit_forecast import LimitForecast
 from trendwear.forecasting.trend import ClearanceTrend
 
@@ -186,6 +187,7 @@ def steady_trend() -> ClearanceTrend:
             "row": range(2, 11),
         }
     )
+    points["doubt"] = [None] * 7 + ["fell by 0.003 with no work recorded; likely misread", None]
     points.loc[len(points)] = points.iloc[4].to_dict() | {"hours": np.nan, "hours_from": "unknown"}
     segments = pd.DataFrame(
         {
@@ -218,6 +220,8 @@ def steady_trend() -> ClearanceTrend:
             "state": states,
             "value_mm": value,
             "at_least": points["at_least"].iloc[:9],
+            "excluded": False,
+            "excluded": False,
             "unit": "in",
             "written": points["written"].iloc[:9],
             "file": "openings.xlsx",
@@ -230,12 +234,12 @@ def steady_trend() -> ClearanceTrend:
     half = 0.006 + 0.0011e-3 * (ahead - 37000)
     lines = pd.DataFrame(
         {
-            "segment": [1, 1, 2, 2, *([2] * len(ahead))],
-            "stretch": ["fitted"] * 4 + ["forecast"] * len(ahead),
-            "hours": [0.0, 18000, 18000, 37000, *ahead],
-            "fit_mm": [0.109, 0.204, 0.110, 0.166, *centre],
-            "low_mm": [np.nan] * 4 + list(centre - half),
-            "high_mm": [np.nan] * 4 + list(centre + half),
+            "segment": [1, 1, 2, 2, 2, 2, *([2] * len(ahead))],
+            "stretch": ["fitted"] * 4 + ["own line"] * 2 + ["forecast"] * len(ahead),
+            "hours": [0.0, 18000, 18000, 37000, 37000, 64000, *ahead],
+            "fit_mm": [0.109, 0.204, 0.110, 0.166, 0.166, 0.29, *centre],
+            "low_mm": [np.nan] * 6 + list(centre - half),
+            "high_mm": [np.nan] * 6 + list(centre + half),
         }
     )
     lines["date"] = [day(h - 41200.0) for h in lines["hours"]]
@@ -251,8 +255,55 @@ def steady_trend() -> ClearanceTrend:
         tables.conform(work, tables.TREND_WORK),
         tables.conform(events, tables.EVENTS),
         tables.conform(lines, tables.TREND_LINES),
-        tables.empty(tables.TREND_SHARES),
+        shares_of({"PT-101 brg 2": 0.66, "PT-101 brg 2 before": 0.12, "PT-102 brg 1": 0.22}),
         tables.conform(readings, tables.READINGS),
+    )
+
+
+def shares_of(shares: dict[str, float]) -> pd.DataFrame:
+    """Whose readings a rate rests on: *machine clearance* to share, *before* for a former part."""
+    rows = [
+        {
+            "machine": name.split(" ", 1)[0],
+            "clearance": name.split(" ", 1)[1].removesuffix(" before"),
+            "former_part": name.endswith(" before"),
+            "share": share,
+        }
+        for name, share in shares.items()
+    ]
+    return tables.conform(pd.DataFrame(rows), tables.TREND_SHARES)
+
+
+FAMILIES = {"pump turbine sleeve bearing": 5, "pump turbine land": 60}
+"""Invented families and how many members each has."""
+
+
+def family_view(count: int = 5) -> FamilyView:
+    """Like clearances: the first far faster than the rest, the last with no rate yet."""
+    rate = np.array([0.0080, *np.linspace(0.0046, 0.0034, count - 2), np.nan])
+    members = pd.DataFrame(
+        {
+            "machine": [f"PT-{101 + n % 7}" for n in range(count)],
+            "clearance": [f"brg {n + 1}" for n in range(count)],
+            "unit": "mm",
+            "readings": [9] * (count - 1) + [1],
+            "rate_mm_per_1000h": rate,
+            "rate_low": rate - 0.0012,
+            "rate_high": rate + 0.0012,
+            "own_share": [0.8] * (count - 1) + [np.nan],
+        }
+    )
+    return FamilyView(
+        "pump turbine sleeve bearing",
+        "mm",
+        AS_OF,
+        tables.conform(members, tables.FAMILY_MEMBERS),
+        rate=0.0042,
+        rate_low=0.0036,
+        rate_high=0.0048,
+        spread=0.0011,
+        power=(1.0, np.nan, np.nan),
+        hours_per_start=(0.0, np.nan, np.nan),
     )
 
 

@@ -7,7 +7,13 @@ import pandas as pd
 import pytest
 from invented_trends import NOTHING, every_outcome, forecast_of, steady_trend, table_of
 
-from trendwear.report.charts import fleet_chart, not_drawn, trend_chart
+from trendwear.report.charts import (
+    fleet_chart,
+    how_to_read,
+    not_drawn,
+    past_not_drawn,
+    trend_chart,
+)
 
 
 def rows_of(chart) -> list[dict]:
@@ -62,6 +68,37 @@ def test_limit_work_today_and_crossing_are_labelled(steady):
     assert "1 in 20 at 50,600 h, even chance at 56,100 h" in words_of(
         trend_chart(steady, "mm", "hours")
     )
+
+
+def test_the_forecast_and_what_the_own_readings_say_are_both_drawn_and_named(steady):
+    rows = [row for row in rows_of(trend_chart(steady, "mm", "hours")) if "line" in row]
+    by_name = {name: [r["at"] for r in rows if r["line"] == name] for name in lines_named(rows)}
+    assert set(by_name) == {"fit to own readings", "own readings only", "forecast, band 5 to 95 %"}
+    assert min(by_name["own readings only"]) == min(by_name["forecast, band 5 to 95 %"]) == 37000
+
+
+def lines_named(rows: list[dict]) -> set[str]:
+    return {row["line"] for row in rows}
+
+
+def test_a_reading_that_is_hard_to_believe_is_ringed_and_says_why(steady):
+    chart = trend_chart(steady, "mm", "hours").to_dict()
+    ringed = [
+        chart["datasets"][layer["data"]["name"]]
+        for layer in chart["layer"]
+        if layer["mark"].get("size") == 330
+    ]
+    assert [[row["as_written"] for row in rows] for rows in ringed] == [['0.0062"']]
+    assert ringed[0][0]["look_again"].startswith("fell by 0.003")
+
+
+def test_the_key_speaks_of_what_is_there_only(steady, bare):
+    told = how_to_read(steady)
+    assert all(word in told for word in ("Ringed", "Arrow", "Hollow", "Dotted", "Flag"))
+    assert how_to_read(bare) == ""
+    plain = steady.points.assign(doubt=None, at_least=False, fitted=True)
+    fewer = how_to_read(dataclasses.replace(steady, points=plain))
+    assert not any(word in fewer for word in ("Ringed", "Arrow", "Hollow"))
 
 
 def test_the_unit_moves_the_numbers_and_not_the_dates(steady):
@@ -144,6 +181,16 @@ def test_the_fleet_is_drawn_most_pressing_first():
     assert places[:2] == ["PT-101 · gland ring 3", "PT-101 · gland ring 4"]
     assert "PT-104 · brg 2" not in places  # hours only: no place on an axis of dates
     assert rows[0]["state"] == "past its limit"
+
+
+def test_those_past_their_limit_leave_room_for_what_comes_next():
+    past = [{"clearance": f"ring {n}", "outcome": "past limit", "hours_to_limit_p05": 0.0,
+             "hours_to_limit_p50": 0.0} for n in range(30)]  # fmt: skip
+    table = forecast_of(*past, *({"clearance": f"brg {n}"} for n in range(30))).table
+    places = {row["place"] for row in rows_of(fleet_chart(table))}
+    assert len(places) == 25
+    assert sum("ring" in place for place in places) == 8
+    assert past_not_drawn(table) == 22
 
 
 def test_a_fleet_without_duty_is_drawn_by_hours():

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from invented_trends import NOTHING, table_of
 
-from trendwear.report.words import clearance_words, headline
+from trendwear.report.words import clearance_words, events_since, headline, what_to_know
 
 
 def words_of(**changes) -> str:
@@ -24,7 +24,7 @@ def test_the_whole_story_of_a_steady_clearance():
         "between 0.221 mm and 0.268 mm, and the chance that it is past its limit is 34 %" in story
     )
     assert "9 readings in 2 runs" in story
-    assert story.endswith("Note: steady wear only: an upset is not in this band.")
+    assert story.endswith("This rests on 9 readings in 2 runs between resets.")
 
 
 def test_too_few_readings_say_what_to_do():
@@ -40,10 +40,20 @@ def test_no_limit_says_what_to_do():
     )
 
 
-def test_every_note_is_said():
-    story = words_of(notes="extrapolated: 2.4 times the longest measured run; overdue")
-    assert "Note: extrapolated: 2.4 times the longest measured run." in story
-    assert story.endswith("Note: overdue.")
+def test_every_note_is_a_sentence_of_its_own_and_told_once():
+    notes = "limited both ways: one trend, two limits; extrapolated: 1.7 times the longest run"
+    both = table_of({"notes": notes}, {"moves": "closes", "notes": notes})
+    assert what_to_know(both) == [
+        "Limited both ways: one trend, two limits.",
+        "Extrapolated: 1.7 times the longest run.",
+    ]
+    assert what_to_know(table_of({"notes": None})) == []
+
+
+def test_an_event_since_the_last_reading_is_set_apart():
+    row = table_of({"notes": "steady wear only; made before this event: wet steam, 2026-02-14"})
+    assert events_since(row) == ["Made before this event: wet steam, 2026-02-14."]
+    assert what_to_know(row) == ["Steady wear only."]
 
 
 def test_wear_within_the_error_of_measuring_is_said():
@@ -72,14 +82,6 @@ def test_hours_without_dates_say_what_to_load():
     story = words_of(date_p05=pd.NaT, date_p50=pd.NaT, date_p95=pd.NaT)
     assert "past its limit in 9,400 h; an even chance in 14,900 h" in story
     assert "Load a run_log or a duty_plan" in story
-
-
-@pytest.mark.parametrize(
-    ("share", "said"),
-    [(0.4, "40 % of the rate"), (1.0, "The rate is this clearance's own"), (math.nan, "resets. ")],
-)
-def test_whose_the_rate_is(share, said):
-    assert said in words_of(own_share=share)
 
 
 def test_one_reading_is_not_plural():

@@ -146,16 +146,16 @@ def _lines(position: int, basis: Basis, own: OwnLines, rows: pd.DataFrame) -> pd
 
 
 def _fitted(position: int, own: OwnLines, cut: Histories, sign: float) -> pd.DataFrame:
-    """Both ends of each segment's own-data line."""
+    """Each segment's own-data line, at every reading: by date it bends where the duty changed."""
     found: list[pd.DataFrame] = []
     line = own.lines.get(position)
     points = cut.points[(cut.points["position"] == position) & cut.points["fitted"]]
     if line is not None and line.has_rate:
         for segment, inside in points.groupby("segment"):
-            ends = inside.sort_values("hours", kind="stable")[["hours", "likely_day"]].iloc[[0, -1]]
-            mean, _ = line.predict(ends["hours"], int(segment))
+            along = inside.sort_values("hours", kind="stable")[["hours", "likely_day"]]
+            mean, _ = line.predict(along["hours"], int(segment))
             told = {"segment": segment, "stretch": "fitted", "fit_mm": sign * mean}
-            found.append(ends.rename(columns={"likely_day": "day"}).assign(**told))
+            found.append(along.rename(columns={"likely_day": "day"}).assign(**told))
     if not found:
         return pd.DataFrame(columns=["segment", "stretch", "hours", "day", "fit_mm"])
     return pd.concat(found, ignore_index=True)
@@ -167,9 +167,8 @@ def _own_ahead(position: int, own: OwnLines, ahead: pd.DataFrame, sign: float) -
     segment = int(ahead["segment"].iloc[0])
     if line is None or not line.has_rate or segment not in line.segments:
         return ahead.iloc[:0]
-    ends = ahead["hours"].iloc[[0, -1]].to_numpy()
-    mean, _ = line.predict(ends, segment)
-    told = ahead.iloc[[0, -1]][["segment", "hours", "day"]]
+    mean, _ = line.predict(ahead["hours"].to_numpy(), segment)
+    told = ahead[["segment", "hours", "day"]]
     return told.assign(stretch="own line", fit_mm=sign * mean)
 
 

@@ -10,10 +10,12 @@ from typing import Any, Final
 __all__ = [
     "AMBER",
     "BLUE",
+    "BROWN",
     "GREEN",
     "GREY",
     "INK",
     "PAPER",
+    "PURPLE",
     "RED",
     "SKY",
     "STATE_COLOURS",
@@ -29,6 +31,9 @@ SKY: Final = "#56B4E9"
 GREEN: Final = "#009E73"
 BLUE: Final = "#0072B2"
 RED: Final = "#D55E00"
+PURPLE: Final = "#CC79A7"
+BROWN: Final = "#8A5A00"
+"""Amber made dark enough to be read as text on paper."""
 
 STATE_SHAPES: Final = {
     "as-found": "circle",

@@ -14,6 +14,7 @@ import pandas as pd
 from trendwear.report.chart_style import BLUE, GREY, RED, dressed
 from trendwear.report.limit_table import PAST, in_order, reached_by
 from trendwear.report.rounding import percent_text
+from trendwear.report.trend_events import event_layers, events_until
 from trendwear.report.trend_frame import By, axis_end, frame_of, now_of
 from trendwear.report.trend_layers import (
     crossing_layers,
@@ -22,22 +23,23 @@ from trendwear.report.trend_layers import (
     today_layers,
     work_layers,
 )
-from trendwear.report.trend_readings import bound_layers, reading_layers
+from trendwear.report.trend_readings import bound_layers, doubt_layers, reading_layers
 from trendwear.report.units import in_unit
 
 if TYPE_CHECKING:
     from trendwear.forecasting.trend import ClearanceTrend
 
-__all__ = ["fleet_chart", "not_drawn", "trend_chart"]
+__all__ = ["fleet_chart", "how_to_read", "not_drawn", "past_not_drawn", "trend_chart"]
 
 _TREND_HEIGHT: Final = 520
 _ROW_HEIGHT: Final = 23
 _EARLIEST: Final = 25
+_PAST_DRAWN: Final = 8
 _FLEET_STATES: Final = ("past its limit", "wears towards its limit")
 
 
 def trend_chart(trend: ClearanceTrend, unit: str, by: By) -> Any:
-    """Draw the readings, work, fits and forecast of one clearance.
+    """Draw the readings, work, events, fits and forecast of one clearance.
 
     Parameters
     ----------
@@ -59,9 +61,11 @@ def trend_chart(trend: ClearanceTrend, unit: str, by: By) -> Any:
         *line_layers(trend.lines, frame),
         *work_layers(trend.work, trend.segments, frame),
         *limit_layers(forecast, frame),
+        *event_layers(trend, now, frame),
         *today_layers(trend.as_of, now, frame),
         *reading_layers(trend.points, frame),
         *bound_layers(trend.points, frame, trend.forecast["moves"].iloc[0]),
+        *doubt_layers(trend.points, frame),
     ]
     for row in forecast.itertuples():
         layers += crossing_layers(row, now, frame)
@@ -74,8 +78,31 @@ def not_drawn(trend: ClearanceTrend, by: By) -> int:
     return int(trend.points[by].isna().sum())
 
 
+def how_to_read(trend: ClearanceTrend) -> str:
+    """Return what each sort of mark in the trend chart means; only of those that are in it."""
+    points = trend.points
+    stretches = set(trend.lines["stretch"])
+    told = {
+        "Bars on readings: two standard uncertainties either way.": len(points) > 0,
+        "Hollow: shown, not fitted.": not points["fitted"].all(),
+        "Ringed: hard to believe, look again.": points["doubt"].notna().any(),
+        "Arrow on a reading: worn at least so far.": points["at_least"].any(),
+        "Solid: the fit to this clearance's own readings.": "fitted" in stretches,
+        "Dashed: the forecast, which leans on like clearances too; shaded, 9 chances in 10 that "
+        "the true clearance lies there.": "forecast" in stretches,
+        "Dotted: where its own readings alone would lead.": "own line" in stretches,
+        "Flag: an event of the machine.": len(events_until(trend)) > 0,
+        "On the limit line: from 1 chance in 20 to 19 in 20 of being past it, diamond at the even "
+        "chance.": trend.forecast["hours_to_limit_p05"].notna().any(),
+    }
+    return " ".join(words for words, there in told.items() if there)
+
+
 def fleet_chart(table: pd.DataFrame) -> Any:
     """Draw when the earliest clearances pass their limits: at most 25, one bar each.
+
+    Of those past their limit already at most 8: their bars say little, and where there
+    are many they would leave no room for what comes next.
 
     Parameters
     ----------
@@ -89,12 +116,10 @@ def fleet_chart(table: pd.DataFrame) -> Any:
         or by running hours from now where no duty is known.  None where no row
         reaches its limit.
     """
-    known = in_order(table[table["hours_to_limit_p05"].notna()])
-    if known.empty:
+    by, shown = _earliest(table)
+    if shown.empty:
         return None
-    by: By = "date" if known["date_p05"].notna().any() else "hours"
-    shown = known[known["date_p05"].notna()] if by == "date" else known
-    bars = _bars(shown.head(_EARLIEST), by)
+    bars = _bars(shown, by)
     x = _fleet_axis(bars, by)
     y = alt.Y("place:N", sort=None, title=None, axis=alt.Axis(labelLimit=320, ticks=False))
     colour = alt.Color(
@@ -116,6 +141,22 @@ def fleet_chart(table: pd.DataFrame) -> Any:
         further.encode(x=x("end"), y=y),
     )
     return dressed(chart.properties(width="container", height=alt.Step(_ROW_HEIGHT)))
+
+
+def past_not_drawn(table: pd.DataFrame) -> int:
+    """Return how many clearances past their limit `fleet_chart` leaves out for want of room."""
+    _, shown = _earliest(table)
+    return int((table["outcome"].isin(PAST).sum()) - (shown["outcome"].isin(PAST).sum()))
+
+
+def _earliest(table: pd.DataFrame) -> tuple[By, pd.DataFrame]:
+    """Rows worth a bar, the most pressing first, and what their bars run along."""
+    known = in_order(table[table["hours_to_limit_p05"].notna()])
+    by: By = "date" if known["date_p05"].notna().any() else "hours"
+    placed = known[known["date_p05"].notna()] if by == "date" else known
+    past = placed["outcome"].isin(PAST)
+    worth = placed[~past | (past.cumsum() <= _PAST_DRAWN)]
+    return by, worth.head(_EARLIEST)
 
 
 def _fleet_axis(bars: pd.DataFrame, by: By) -> Callable[[str], alt.X]:

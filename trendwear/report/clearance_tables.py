@@ -13,7 +13,14 @@ from trendwear.report.units import decimals_in, unit_label
 if TYPE_CHECKING:
     from trendwear.forecasting.trend import ClearanceTrend
 
-__all__ = ["events_table", "readings_table", "segments_table", "source_text", "work_table"]
+__all__ = [
+    "doubtful_readings",
+    "events_table",
+    "readings_table",
+    "segments_table",
+    "source_text",
+    "work_table",
+]
 
 
 def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
@@ -28,6 +35,7 @@ def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
     """
     decimals = decimals_in(trend.decimals, trend.unit, unit)
     use = _uses(trend.points)
+    shown = trend.readings.sort_values("date", ascending=False, kind="stable")
     rows = [
         {
             "date": _date(row),
@@ -36,13 +44,13 @@ def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
             "reading": _reading(row, unit, decimals),
             "as written": _text(row.written),
             "source": source_text(row),
-            "use": use.get((row.file, row.sheet, row.row), "kept; another reading was taken"),
+            "use": use.get((row.file, row.sheet, row.row), _unused(row, trend)),
             "where": " ".join(filter(None, (_text(row.plane), _text(row.angle)))),
             "method": _text(row.method),
             "by": _text(row.by),
             "note": _text(row.note),
         }
-        for row in trend.readings.sort_values("date", ascending=False, kind="stable").itertuples()
+        for row in shown.itertuples()
     ]
     table = pd.DataFrame(rows, columns=_READINGS_COLUMNS)
     unused = [name for name in _MAYBE_EMPTY if (table[name] == "").all() and rows]
@@ -54,6 +62,17 @@ _READINGS_COLUMNS = [
     "by", "note",
 ]  # fmt: skip
 _MAYBE_EMPTY = ("where", "method", "by", "note")
+
+
+def doubtful_readings(trend: ClearanceTrend, unit: str) -> list[str]:
+    """Return the readings that are hard to believe, the latest first, and why, in ``unit``."""
+    decimals = decimals_in(trend.decimals, trend.unit, unit)
+    doubted = trend.points[trend.points["doubt"].notna()]
+    return [
+        f"{_day(row.date)}, {row.state}, {_reading(row, unit, decimals)}"
+        f"{_as_written(row)}: {row.doubt}"
+        for row in doubted.sort_values("date", ascending=False, kind="stable").itertuples()
+    ]
 
 
 def segments_table(trend: ClearanceTrend) -> pd.DataFrame:
@@ -92,7 +111,8 @@ def work_table(trend: ClearanceTrend) -> pd.DataFrame:
 
 
 def events_table(trend: ClearanceTrend) -> pd.DataFrame:
-    """Return what happened to the machine, the latest first."""
+    """Return what happened to the machine until the day of the forecast, the latest first."""
+    events = trend.events[~(trend.events["date"] > pd.Timestamp(trend.as_of))]
     rows = [
         {
             "date": _date(row),
@@ -103,7 +123,7 @@ def events_table(trend: ClearanceTrend) -> pd.DataFrame:
             "note": _text(row.note),
             "source": source_text(row),
         }
-        for row in trend.events.sort_values("date", ascending=False, kind="stable").itertuples()
+        for row in events.sort_values("date", ascending=False, kind="stable").itertuples()
     ]
     names = ["date", "what", "severity", "clearances", "by", "note", "source"]
     return pd.DataFrame(rows, columns=names)
@@ -118,10 +138,30 @@ def source_text(row: Any) -> str:
 def _uses(points: pd.DataFrame) -> dict[tuple[Any, Any, Any], str]:
     return {
         (row.file, row.sheet, row.row): "; ".join(
-            filter(None, ("fitted" if row.fitted else "not fitted", _text(row.remark)))
+            filter(
+                None,
+                (
+                    "fitted" if row.fitted else "not fitted",
+                    _text(row.remark),
+                    f"look again: {row.doubt}" if _text(row.doubt) else "",
+                ),
+            )
         )
         for row in points.itertuples()
     }
+
+
+def _unused(row: Any, trend: ClearanceTrend) -> str:
+    """Why a stored reading is no point of the trend."""
+    if row.date > pd.Timestamp(trend.as_of):
+        return f"dated after {trend.as_of:%Y-%m-%d}: not used"
+    if row.excluded:
+        return f"excluded: {_text(row.excluded_why) or 'no reason given'}"
+    return "kept; another reading was taken"
+
+
+def _as_written(row: Any) -> str:
+    return f" (written {row.written})" if _text(row.written) else ""
 
 
 def _reading(row: Any, unit: str, decimals: int) -> str:

@@ -52,8 +52,8 @@ COLUMN_MEANINGS: Final[dict[str, ColumnMeaning]] = {
     "rate_low": _M("1 chance in 20 that it wears slower than this", _RATE),
     "rate_high": _M("1 chance in 20 that it wears faster than this", _RATE),
     "own_share": _M(
-        "how much of the rate comes from this clearance's own readings; "
-        "the rest comes from like clearances",
+        "how much of the rate comes from this clearance's own readings since its part or "
+        "running was last changed; the rest comes from before that and from like clearances",
         "0 to 1",
     ),
     "hours_to_limit_p05": _M(

@@ -23,6 +23,7 @@ __all__ = [
     "limit_decimals",
     "percent_text",
     "rate_decimals",
+    "share_text",
 ]
 
 NONE: Final = "—"
@@ -101,6 +102,19 @@ def chance_text(chance: float) -> str:
     if chance < 0.005:
         return "<1 %"
     return ">99 %" if chance > 0.995 else f"{100 * chance:.0f} %"
+
+
+def share_text(share: float) -> str:
+    """Return a share of one in percent: whole, one decimal below one percent.
+
+    >>> share_text(0.856), share_text(0.0062), share_text(0.0001), share_text(0.0)
+    ('86 %', '0.6 %', '<0.1 %', '0 %')
+    """
+    if math.isnan(share):
+        return NONE
+    if 1e-6 < share < 0.0005:
+        return "<0.1 %"
+    return f"{100 * share:.1f} %" if 1e-6 < share < 0.01 else f"{100 * share:.0f} %"
 
 
 def percent_text(percent: float) -> str:

@@ -15,6 +15,7 @@ from trendwear.report.units import unit_label
 
 __all__ = [
     "crossing_layers",
+    "labels",
     "limit_layers",
     "line_layers",
     "today_layers",
@@ -22,12 +23,32 @@ __all__ = [
 ]
 
 _UNRECORDED: Final = "unexplained step"
+_STRETCHES: Final = {
+    "fitted": ("fit to own readings", [1, 0], 2.0),
+    "own line": ("own readings only", [2, 4], 1.5),
+    "forecast": ("forecast, band 5 to 95 %", [6, 4], 2.0),
+}
+"""What each stretch of line is called, its dashes and its width."""
 
 
 def line_layers(lines: pd.DataFrame, frame: Frame) -> list[Any]:
-    """The fit of each segment, solid; the forecast, dashed, in its 5 to 95 % band."""
+    """The fit of each segment, solid; the forecast, dashed, in its 5 to 95 % band.
+
+    Dotted beside the forecast: where this clearance's own readings alone would lead.
+    """
     data = _line_data(lines, frame)
-    return [] if data.empty else [_band(data, frame), _lines(data, frame)]
+    if data.empty:
+        return []
+    there = [name for name in _STRETCHES if name in set(data["stretch"])]
+    dash = alt.StrokeDash(
+        "line:N",
+        title=None,
+        scale=alt.Scale(
+            domain=[_STRETCHES[name][0] for name in there],
+            range=[_STRETCHES[name][1] for name in there],
+        ),
+    )
+    return [_band(data, frame), *(_line(data, name, dash, frame) for name in there)]
 
 
 def _band(data: pd.DataFrame, frame: Frame) -> Any:
@@ -38,15 +59,11 @@ def _band(data: pd.DataFrame, frame: Frame) -> Any:
     )
 
 
-def _lines(data: pd.DataFrame, frame: Frame) -> Any:
-    names = {"fitted": "fit", "forecast": "forecast, band 5 to 95 %"}
-    data = data.assign(line=data["stretch"].map(names))
-    dash = alt.StrokeDash(
-        "line:N", title=None, scale=alt.Scale(domain=list(names.values()), range=[[1, 0], [6, 4]])
-    )
+def _line(data: pd.DataFrame, stretch: str, dash: Any, frame: Frame) -> Any:
+    name, _, width = _STRETCHES[stretch]
     return (
-        alt.Chart(data)
-        .mark_line(color=BLUE, strokeWidth=2, clip=True)
+        alt.Chart(data[data["stretch"] == stretch].assign(line=name))
+        .mark_line(color=BLUE, strokeWidth=width, clip=True)
         .encode(x=frame.x, y=frame.y(), strokeDash=dash, detail="segment:N")
     )
 
@@ -79,7 +96,7 @@ def limit_layers(forecast: pd.DataFrame, frame: Frame) -> list[Any]:
     )
     base = alt.Chart(data)
     line = base.mark_rule(color=RED, strokeWidth=2).encode(y=frame.y())
-    return [line, *_labels(data, frame, dict(dy=-10, dx=6, align="left", color=RED))]
+    return [line, *labels(data, frame, dict(dy=-10, dx=6, align="left", color=RED))]
 
 
 def _limit_words(row: Any, frame: Frame) -> str:
@@ -108,7 +125,7 @@ def work_layers(work: pd.DataFrame, segments: pd.DataFrame, frame: Frame) -> lis
         alt.Chart(data).mark_rule(color=GREY, strokeDash=[2, 3], strokeWidth=1.4).encode(x=frame.x)
     )
     look = dict(angle=330, align="left", baseline="bottom", dx=2, dy=-3, color=GREY)
-    return [rules, *_labels(data, frame, look)]
+    return [rules, *labels(data, frame, look)]
 
 
 def today_layers(as_of: Any, at: Any, frame: Frame) -> list[Any]:
@@ -119,7 +136,7 @@ def today_layers(as_of: Any, at: Any, frame: Frame) -> list[Any]:
     right = frame.share_of_width(at) > 0.85
     look = dict(align="right" if right else "left", dx=-5 if right else 5, dy=-8, color=INK)
     rule = alt.Chart(data).mark_rule(color=INK, strokeWidth=1).encode(x=frame.x)
-    return [rule, *_labels(data, frame, look)]
+    return [rule, *labels(data, frame, look)]
 
 
 def crossing_layers(row: Any, now: Any, frame: Frame) -> list[Any]:
@@ -154,7 +171,7 @@ def crossing_layers(row: Any, now: Any, frame: Frame) -> list[Any]:
         fontWeight="bold",
         color=INK,
     )
-    return [*layers, *_labels(mark, frame, look)]
+    return [*layers, *labels(mark, frame, look)]
 
 
 def _crossing(row: Any, share: str, now: Any, by: By) -> Any:
@@ -172,7 +189,7 @@ def _crossing_words(row: Any, early: Any, even: Any, frame: Frame) -> str:
     return f"1 in 20 {reached_in_words(row, 'p05')}, even chance {reached_in_words(row, 'p50')}"
 
 
-def _labels(data: pd.DataFrame, frame: Frame, look: dict[str, Any]) -> list[Any]:
+def labels(data: pd.DataFrame, frame: Frame, look: dict[str, Any]) -> list[Any]:
     """Text with a halo of paper, so that it reads over lines and bands."""
     base = alt.Chart(data).encode(x=frame.x, y=frame.y(), text="words:N")
     shared = {"fontSize": 12, "limit": 420, **look}

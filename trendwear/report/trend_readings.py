@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import altair as alt
 import pandas as pd
 
-from trendwear.report.chart_style import PAPER, RED, STATE_COLOURS, STATE_SHAPES
+from trendwear.report.chart_style import PAPER, PURPLE, RED, STATE_COLOURS, STATE_SHAPES
 from trendwear.report.rounding import length_text
 from trendwear.report.trend_frame import Frame
 from trendwear.report.units import unit_label
 
-__all__ = ["bound_layers", "reading_layers"]
+__all__ = ["bound_layers", "doubt_layers", "reading_layers"]
+
+_TOLD: Final = (
+    "state", "reading", "uncertainty", "day", "running_hours", "as_written", "method", "source",
+    "remark", "look_again",
+)  # fmt: skip
 
 
 def reading_layers(points: pd.DataFrame, frame: Frame) -> list[Any]:
@@ -31,13 +36,7 @@ def reading_layers(points: pd.DataFrame, frame: Frame) -> list[Any]:
         title=None,
         scale=alt.Scale(domain=states, range=[STATE_SHAPES[state] for state in states]),
     )
-    tips = [
-        alt.Tooltip(f"{field}:N", title=field.replace("_", " "))
-        for field in (
-            "state", "reading", "uncertainty", "day", "running_hours", "as_written", "method",
-            "source", "remark",
-        )
-    ]  # fmt: skip
+    tips = _tips(data)
     base = alt.Chart(data)
     bars = base.mark_rule(strokeWidth=1.2, clip=True).encode(
         x=frame.x, y=frame.y("low"), y2="high:Q", color=colour
@@ -53,6 +52,23 @@ def reading_layers(points: pd.DataFrame, frame: Frame) -> list[Any]:
         .encode(x=frame.x, y=frame.y(), color=colour, shape=shape, tooltip=tips)
     )
     return [bars, left_out, fitted]
+
+
+def doubt_layers(points: pd.DataFrame, frame: Frame) -> list[Any]:
+    """Rings around readings that are hard to believe; the words are in the tooltip."""
+    data = _readings(points[points["doubt"].notna()], frame)
+    if data.empty:
+        return []
+    ring = alt.Chart(data).mark_point(
+        shape="circle", size=330, color=PURPLE, fillOpacity=0, strokeWidth=2.5, opacity=1, clip=True
+    )
+    return [ring.encode(x=frame.x, y=frame.y(), tooltip=_tips(data))]
+
+
+def _tips(data: pd.DataFrame) -> list[Any]:
+    """What the tooltip tells: everything that stands in any of the readings."""
+    told = [field for field in _TOLD if (data[field] != "").any()]
+    return [alt.Tooltip(f"{field}:N", title=field.replace("_", " ")) for field in told]
 
 
 def bound_layers(points: pd.DataFrame, frame: Frame, moves: str) -> list[Any]:
@@ -109,5 +125,6 @@ def _readings(points: pd.DataFrame, frame: Frame) -> pd.DataFrame:
                 )
             ],
             "remark": known["remark"].fillna(""),
+            "look_again": known["doubt"].fillna(""),
         }
     )

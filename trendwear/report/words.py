@@ -18,9 +18,9 @@ from trendwear.report.rounding import (
 )
 from trendwear.report.units import unit_label
 
-__all__ = ["clearance_words", "headline"]
+__all__ = ["clearance_words", "events_since", "headline", "what_to_know"]
 
-_ALL_OWN: Final = 0.995
+_SINCE: Final = "made before this event"
 _AWAY: Final = "Moves away from this limit"
 
 
@@ -48,7 +48,7 @@ def clearance_words(row: pd.Series, decimals: int) -> list[str]:
     -------
     list of str
         Where the clearance stands, how fast it wears, when it reaches its limit,
-        how far that can be believed, and what to do where nothing can be said.
+        what it rests on, and what to do where nothing can be said.
     """
     return [
         *_stands(row, decimals),
@@ -157,18 +157,7 @@ def _rests_on(row: pd.Series) -> Iterator[str]:
         return
     readings = f"{row['readings']} reading" + ("" if row["readings"] == 1 else "s")
     runs = f"{row['segments']} run" + ("" if row["segments"] == 1 else "s")
-    yield f"This rests on {readings} in {runs} between resets.{_own(row['own_share'])}"
-
-
-def _own(share: float) -> str:
-    if pd.isna(share):
-        return ""
-    if share > _ALL_OWN:
-        return " The rate is this clearance's own."
-    return (
-        f" {100 * share:.0f} % of the rate comes from this clearance itself, "
-        "the rest from like clearances."
-    )
+    yield f"This rests on {readings} in {runs} between resets."
 
 
 def _to_do(row: pd.Series) -> Iterator[str]:
@@ -186,5 +175,28 @@ def _to_do(row: pd.Series) -> Iterator[str]:
             "Hours stand where dates should: the duty is not known. Load a run_log or a duty_plan "
             "sheet to see dates."
         )
-    if row["notes"]:
-        yield from (f"Note: {note}." for note in str(row["notes"]).split("; "))
+
+
+def what_to_know(forecast: pd.DataFrame) -> list[str]:
+    """Return what else must be known of a clearance, each a sentence, each once.
+
+    Parameters
+    ----------
+    forecast : DataFrame
+        Its rows of `trendwear.tables.LIMIT_FORECAST`.
+    """
+    return [_sentence(note) for note in _notes(forecast) if not note.startswith(_SINCE)]
+
+
+def events_since(forecast: pd.DataFrame) -> list[str]:
+    """Return what happened after the last reading, of which the forecast knows nothing."""
+    return [_sentence(note) for note in _notes(forecast) if note.startswith(_SINCE)]
+
+
+def _notes(forecast: pd.DataFrame) -> list[str]:
+    told = (note for notes in forecast["notes"].dropna() for note in str(notes).split("; "))
+    return list(dict.fromkeys(filter(None, map(str.strip, told))))
+
+
+def _sentence(note: str) -> str:
+    return f"{note[0].upper()}{note[1:]}{'' if note.endswith(('.', '!', '?')) else '.'}"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime
 import io
-from collections.abc import Iterable
+import textwrap
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
@@ -28,6 +29,11 @@ _RATES: Final = ("rate_per_1000h", "rate_low", "rate_high")
 _CHANCES: Final = ("chance_past_now", "chance_past_horizon")
 _REACHED: Final = ("date_p05", "date_p50", "date_p95")
 _WIDEST: Final = 60
+_LINE_HEIGHT: Final = 15.0
+_MARGINS: Final = (0.4, 0.4, 0.5, 0.6)
+"""Of the paper, in inches: left, right, top, bottom."""
+_PAGES_ACROSS: Final = 4
+_OVERVIEW_WIDTHS: Final = (11, 27, 23, 13, 11, 30, 13, 13, 19, 9, 21, 52)
 _SHARE_FORMAT: Final = "0%"
 _CHANCE_FORMAT: Final = f'[<0.005]"<1%";[>0.995]">99%";{_SHARE_FORMAT}'
 _SHARE_PLACES: Final = 3
@@ -101,7 +107,11 @@ def _full_sheet(book: Any, looks: _Looks, forecast: LimitForecast) -> None:
             _write(
                 sheet, (line, column), row[name], _number_format(name, row, int(decimals)), looks
             )
+        _heighten(sheet, line, [str(row["notes"] or "")], (_WIDEST,))
+    _heighten(sheet, 0, names, [_width(name, table[name]) for name in names])
     _finish(sheet, len(table), len(names))
+    sheet.repeat_columns(0, 1)
+    sheet.fit_to_pages(_PAGES_ACROSS, 0)
     _mark_outcomes(sheet, looks, names.index("outcome"), len(table))
     sheet.set_paper(_A3)
 
@@ -110,7 +120,7 @@ def _write(sheet: Any, cell: tuple[int, int], value: Any, num_format: str, looks
     if value is None or pd.isna(value):
         return
     if isinstance(value, str):
-        sheet.write_string(*cell, value, looks.text)
+        sheet.write_string(*cell, value, looks.wrapped if len(value) > _WIDEST else looks.text)
     elif isinstance(value, datetime.datetime):
         sheet.write_datetime(*cell, value, looks.number(num_format))
     else:
@@ -158,7 +168,17 @@ def _finish(sheet: Any, rows: int, columns: int) -> None:
     sheet.repeat_rows(0)
     sheet.set_landscape()
     sheet.fit_to_pages(1, 0)
+    sheet.set_margins(*_MARGINS)
     sheet.set_footer("&L&A&RPage &P of &N")
+
+
+def _heighten(sheet: Any, line: int, texts: Iterable[str], widths: Sequence[float]) -> None:
+    """Make a row as high as its longest text needs: not every program does so by itself."""
+    lines = (
+        len(textwrap.wrap(text, max(1, int(width))))
+        for text, width in zip(texts, widths, strict=True)
+    )
+    sheet.set_row(line, _LINE_HEIGHT * max(1, *lines))
 
 
 def _mark_outcomes(sheet: Any, looks: _Looks, column: int, rows: int) -> None:
@@ -175,13 +195,14 @@ def _mark_outcomes(sheet: Any, looks: _Looks, column: int, rows: int) -> None:
 
 
 def _overview_sheet(sheet: Any, looks: _Looks, table: pd.DataFrame) -> None:
-    widths = (16, 20, 22, 12, 11, 24, 13, 13, 18, 10, 20, 50)
-    for column, (name, width) in enumerate(zip(table.columns, widths, strict=True)):
+    for column, (name, width) in enumerate(zip(table.columns, _OVERVIEW_WIDTHS, strict=True)):
         sheet.write_string(0, column, name, looks.heading)
         sheet.set_column(column, column, width)
     for line, row in enumerate(table.itertuples(index=False), start=1):
         for column, text in enumerate(row):
             sheet.write_string(line, column, text, looks.wrapped)
+        _heighten(sheet, line, row, _OVERVIEW_WIDTHS)
+    _heighten(sheet, 0, table.columns, _OVERVIEW_WIDTHS)
     _finish(sheet, len(table), len(table.columns))
     sheet.conditional_format(
         1,
@@ -225,6 +246,7 @@ def _text_sheet(
     for line, row in enumerate(rows):
         for column, text in enumerate(row):
             sheet.write_string(line, column, text, looks.wrapped if line else looks.heading)
+        _heighten(sheet, line, row, widths)
     sheet.freeze_panes(1, 0)
     sheet.repeat_rows(0)
     sheet.fit_to_pages(1, 0)
