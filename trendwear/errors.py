@@ -5,6 +5,7 @@
     TrendwearError              one message: where, what was found, what to do
     |-- UsageProblem            the command was asked for something it cannot mean (exit 2)
     |-- UnknownName             a machine or clearance that the register does not have
+    |-- NotOneRow               not one stored row that this can be done to
     |-- InputProblem            a file or folder that cannot be read at all
     |-- HeadingsProblem         a headings file that cannot be used
     |-- OutputProblem           a result that cannot be written where it was asked for
@@ -27,6 +28,7 @@ __all__ = [
     "HeadingsProblem",
     "InputProblem",
     "NotAStore",
+    "NotOneRow",
     "OutputProblem",
     "StoreBusy",
     "StoreFull",
@@ -66,6 +68,10 @@ class UsageProblem(TrendwearError):
 
 class UnknownName(TrendwearError):
     """A machine or clearance that the register does not have."""
+
+
+class NotOneRow(TrendwearError):
+    """Several stored rows answer to what was asked for, or it cannot be done to this one."""
 
 
 class InputProblem(TrendwearError):

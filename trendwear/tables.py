@@ -15,6 +15,7 @@ __all__ = [
     "CLEARANCES",
     "DUTY_PLAN",
     "EVENTS",
+    "FAMILIES",
     "FAMILY_MEMBERS",
     "LIMIT_FORECAST",
     "MACHINES",
@@ -92,16 +93,11 @@ READINGS: Final[Columns] = {
     "step_mm": "number",  # finest step in which the value was written
     "unit": "text",  # unit the value was written in
     "basis": "text",  # the reading's own basis
-    "opening": "text",
-    "repeat": "text",
-    "plane": "text",
-    "angle": "text",
-    "method": "text",
-    "surface": "text",
-    "instrument": "text",
-    "by": "text",
-    "note": "text",
+    **dict.fromkeys(("opening", "repeat", "plane", "angle", "method"), "text"),
+    **dict.fromkeys(("surface", "instrument", "by", "note"), "text"),
     "written": "text",  # the value cell as written
+    "excluded": "flag",  # kept and drawn, but not fitted
+    "excluded_why": "text",  # why, and who says so; missing where it is not
     **_PROVENANCE,
 }
 
@@ -115,13 +111,8 @@ WORK: Final[Columns] = {
     "hours_spread": "number",
     "opening": "text",
     "amount_mm": "number",
-    "part_no": "text",
-    "serial": "text",
-    "supplier": "text",
-    "to_clearance": "text",
-    "to_machine": "text",
-    "by": "text",
-    "note": "text",
+    **dict.fromkeys(("part_no", "serial", "supplier"), "text"),
+    **dict.fromkeys(("to_clearance", "to_machine", "by", "note"), "text"),
     **_PROVENANCE,
 }
 
@@ -134,6 +125,8 @@ EVENTS: Final[Columns] = {
     "clearances": "text",
     "by": "text",
     "note": "text",
+    "accepted_by": "text",  # who answers for forecasts made before it; missing: nobody
+    "accepted_why": "text",
     **_PROVENANCE,
 }
 
@@ -160,6 +153,13 @@ METHODS: Final[Columns] = {
     "uncertainty_mm": "number",  # one standard uncertainty
     "resolution_mm": "number",
     "bias_mm": "number",
+}
+
+FAMILIES: Final[Columns] = {
+    "family": "text",
+    "hours_per_start": "number",  # hours of wear that one start is worth, where it is given
+    "power": "number",  # of the bend in time, where it is given
+    **dict.fromkeys(("by", "note"), "text"),
 }
 
 LIMIT_FORECAST: Final[Columns] = {

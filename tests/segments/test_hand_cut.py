@@ -51,6 +51,7 @@ def _record() -> Record:
     readings = _rows("readings").assign(
         reading=lambda rows: np.arange(len(rows)),
         at_least=False,
+        excluded=False,
         half_width_mm=0.0,
         step_mm=0.001,
         unit="mm",

@@ -6,7 +6,19 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-__all__ = ["ACTIONS", "BASES", "STATES", "Column", "Holds", "Sheet", "Takes"]
+__all__ = [
+    "ACTIONS",
+    "BASES",
+    "BY",
+    "CONSEQUENCE",
+    "MACHINE",
+    "NOTE",
+    "STATES",
+    "Column",
+    "Holds",
+    "Sheet",
+    "Takes",
+]
 
 STATES: Final = ("as-found", "as-left", "check", "not stated")
 ACTIONS: Final = (
@@ -58,6 +70,17 @@ class Column:
     """The words a `Holds.WORD` column accepts."""
     takes: Takes = Takes.SIZE
     """The notations a `Holds.LENGTH` column accepts."""
+
+
+MACHINE: Final = Column("machine", Holds.NAME, "the machine's tag or name")
+BY: Final = Column("by", Holds.TEXT, "who")
+NOTE: Final = Column("note", Holds.TEXT, "anything worth keeping")
+CONSEQUENCE: Final = Column(
+    "consequence",
+    Holds.WORD,
+    "what passing the limit puts at stake",
+    ("efficiency", "leak", "damage", "people"),
+)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,20 @@ from __future__ import annotations
 
 from typing import Final
 
-from trendwear.readings.columns import ACTIONS, BASES, STATES, Column, Holds, Sheet, Takes
+from trendwear.readings.columns import (
+    ACTIONS,
+    BASES,
+    BY,
+    CONSEQUENCE,
+    MACHINE,
+    NOTE,
+    STATES,
+    Column,
+    Holds,
+    Sheet,
+    Takes,
+)
+from trendwear.readings.planning_sheets import PLANNING_SHEETS
 
 __all__ = ["ACTIONS", "SHEETS", "STATES", "Column", "Holds", "Sheet", "Takes"]
 
@@ -16,27 +29,17 @@ _T, _N, _W, _F = Holds.TEXT, Holds.NAME, Holds.WORD, Holds.NUMBER
 _C, _Y, _D, _H = Holds.COUNT, Holds.YES_NO, Holds.DATE, Holds.HOURS
 _L, _U = Holds.LENGTH, Holds.UNIT
 
-_MACHINE = Column("machine", _N, "the machine's tag or name")
 _CLEARANCE = Column("clearance", _N, "the position: one clearance of that machine")
-_BY = Column("by", _T, "who")
-_NOTE = Column("note", _T, "anything worth keeping")
 _UNIT = Column("unit", _U, "mm, um, mil (thou) or in")
 _BASIS = Column("basis", _W, "how the clearance is counted", BASES)
 _UNCERTAINTY = Column(
     "uncertainty", _L, "standard uncertainty, or ± a half-width", takes=Takes.SPREAD
 )
-_CONSEQUENCE = Column(
-    "consequence",
-    _W,
-    "what passing the limit puts at stake",
-    ("efficiency", "leak", "damage", "people"),
-)
-
 _MACHINES = Sheet(
     "machines",
     "one row for each machine",
     (
-        _MACHINE,
+        MACHINE,
         Column("description", _T, "what it is and drives"),
         Column("class", _N, "machines that wear alike share a class"),
         Column("site", _T, "where it stands"),
@@ -53,7 +56,7 @@ _CLEARANCES = Sheet(
     "clearances",
     "the register: one row for each clearance and limit",
     (
-        _MACHINE,
+        MACHINE,
         _CLEARANCE,
         Column("kind", _N, "what is measured: sleeve bearing, carbon ring …"),
         _BASIS,
@@ -70,7 +73,7 @@ _CLEARANCES = Sheet(
         ),
         Column("design_min", _L, "smallest clearance as built"),
         Column("design_max", _L, "largest clearance as built"),
-        _CONSEQUENCE,
+        CONSEQUENCE,
         Column("limiting", _Y, "whether it may set the overhaul"),
         Column("part", _T, "the part as the shop calls it"),
         Column("part_no", _N, "the part's number"),
@@ -108,7 +111,7 @@ SHEETS: Final[dict[str, Sheet]] = {
             "readings",
             "one row for each reading taken",
             (
-                _MACHINE,
+                MACHINE,
                 _CLEARANCE,
                 Column("date", _D, "the day it was taken"),
                 Column("run_hours", _H, "hour meter"),
@@ -126,8 +129,8 @@ SHEETS: Final[dict[str, Sheet]] = {
                 Column("instrument", _T, "which instrument"),
                 Column("surface", _W, "dry or oily", ("dry", "oily")),
                 Column("temperature", _T, "temperature of the parts"),
-                _BY,
-                _NOTE,
+                BY,
+                NOTE,
             ),
             needs=("machine", "clearance", "state", "value"),
             key=(
@@ -146,7 +149,7 @@ SHEETS: Final[dict[str, Sheet]] = {
             "work",
             "one row for each thing done to a clearance",
             (
-                _MACHINE,
+                MACHINE,
                 Column("clearance", _N, "one clearance, a set, or * for all"),
                 Column("date", _D, "the day it was done"),
                 Column("action", _W, "what was done", ACTIONS),
@@ -161,8 +164,8 @@ SHEETS: Final[dict[str, Sheet]] = {
                 Column("supplier", _T, "who supplied it"),
                 Column("to_clearance", _N, "where a moved part went"),
                 Column("to_machine", _N, "to which machine it went"),
-                _BY,
-                _NOTE,
+                BY,
+                NOTE,
             ),
             needs=("machine", "clearance", "date", "action"),
             key=("machine", "clearance", "date", "action", "opening", "to_clearance"),
@@ -171,13 +174,13 @@ SHEETS: Final[dict[str, Sheet]] = {
             "events",
             "one row for each thing that happened to a machine",
             (
-                _MACHINE,
+                MACHINE,
                 Column("date", _D, "the day it happened"),
                 Column("what", _T, "wet steam, oil loss, trip, speed or oil change …"),
                 Column("severity", _T, "how bad it was"),
                 Column("clearances", _T, "which clearances it touched"),
-                _BY,
-                _NOTE,
+                BY,
+                NOTE,
             ),
             needs=("machine", "date", "what"),
             key=("machine", "date", "what"),
@@ -186,7 +189,7 @@ SHEETS: Final[dict[str, Sheet]] = {
             "run_log",
             "hour-meter readings between openings",
             (
-                _MACHINE,
+                MACHINE,
                 Column("date", _D, "the day it was read"),
                 Column("run_hours", _H, "hour meter"),
                 Column("starts", _C, "start counter"),
@@ -195,79 +198,7 @@ SHEETS: Final[dict[str, Sheet]] = {
             needs=("machine", "date", "run_hours"),
             key=("machine", "date", "meter"),
         ),
-        Sheet(
-            "duty_plan",
-            "how the machine is expected to run",
-            (
-                _MACHINE,
-                Column("from", _D, "first day"),
-                Column("to", _D, "last day; blank: until the next row, or open"),
-                Column("hours_per_day", _F, "running hours a day"),
-                Column("starts_per_month", _F, "starts a month"),
-                Column("spread", _F, "relative standard deviation of all future hours"),
-            ),
-            needs=("machine", "from", "hours_per_day"),
-            key=("machine", "from"),
-        ),
-        Sheet(
-            "outages",
-            "windows in which a machine may be opened",
-            (
-                Column("outage", _N, "name of the window"),
-                Column("start", _D, "first day"),
-                Column("end", _D, "last day"),
-                Column("site", _T, "where"),
-                Column("scope", _T, "what may be opened"),
-                Column("freeze", _D, "the day the scope is fixed"),
-                Column("machines", _F, "how many machines fit"),
-                Column("crew_days", _F, "crew days there are"),
-                Column("cost", _F, "cost of using it"),
-            ),
-            needs=("outage", "start", "end"),
-            key=("outage",),
-        ),
-        Sheet(
-            "due_dates",
-            "dates set by law, insurer or site rule",
-            (
-                _MACHINE,
-                Column("what", _T, "what is due"),
-                Column("due", _D, "by when"),
-                Column("tolerance_days", _F, "days of grace"),
-                Column("authority", _T, "who asks for it"),
-            ),
-            needs=("machine", "what", "due"),
-            key=("machine", "what", "due"),
-        ),
-        Sheet(
-            "risks",
-            "the chance of passing a limit that the site accepts",
-            (
-                _CONSEQUENCE,
-                Column("accepted", _F, "accepted chance, 0 to 1"),
-                _BY,
-                Column("date", _D, "when it was set"),
-            ),
-            needs=("consequence", "accepted"),
-            key=("consequence",),
-        ),
-        Sheet(
-            "parts",
-            "what the parts are called and how long they take to come",
-            (
-                Column("part_no", _N, "the part's number"),
-                Column("part", _T, "the part as the shop calls it"),
-                Column("supplier", _T, "who supplies it"),
-                Column("supplier_part_name", _T, "what the supplier calls it"),
-                Column("supplier_part_no", _T, "the supplier's number"),
-                Column("superseded_by", _N, "the number that replaces it"),
-                Column("lead_time_days", _F, "days from order to delivery"),
-                Column("price", _F, "price of one"),
-                Column("in_stock", _F, "how many are on the shelf"),
-            ),
-            needs=("part_no",),
-            key=("part_no",),
-        ),
+        *PLANNING_SHEETS,
         Sheet(
             "methods",
             "how well each way of measuring measures",
@@ -282,10 +213,23 @@ SHEETS: Final[dict[str, Sheet]] = {
             key=("method",),
         ),
         Sheet(
+            "families",
+            "what is known of how a family wears, where the readings are not to say",
+            (
+                Column("family", _N, "the family, as the forecast names it"),
+                Column("hours_per_start", _F, "hours of wear that one start is worth"),
+                Column("power", _F, "below 1: running in; 1: straight; above 1: ever faster"),
+                BY,
+                NOTE,
+            ),
+            needs=("family",),
+            key=("family",),
+        ),
+        Sheet(
             "names",
             "spellings met in old sheets",
             (
-                _MACHINE,
+                MACHINE,
                 Column("as_written", _N, "the spelling met"),
                 Column("clearance", _N, "the position it means"),
                 Column("kind", _N, "the kind it means"),

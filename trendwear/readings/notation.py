@@ -4,8 +4,8 @@ The unit is the one that stands in the text, or None; a text is read as what it
 says, never as what is probable.  Notations: numbers (``.0065"``, ``160 µm``,
 ``0,16 mm``), fractions of powers of two (``1/16"``, ``6½``, ``6-1/2``), one length in
 two units that agree (``0.25 mm (0.010 in)``), ranges (``10-15 thou``, ``0.080 to 0.100``),
-go/no-go pairs of feelers (``in 0.006, no-go 0.007``), bounds (``<0.002``, ``>.040``) and
-a value with a half-width (``60 ± 20 thou``).
+go/no-go pairs of feelers (``in 0.006, no-go 0.007``), bounds (``<0.002``, ``>.040``, ``worn
+through``) and a value with a half-width (``60 ± 20 thou``).
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from trendwear.readings.columns import Takes
 from trendwear.readings.decimals import DIGITS, Decimal, Number, read_decimal
 from trendwear.readings.faults import Refusal
 from trendwear.readings.unreadable import why_unreadable
+from trendwear.readings.value_words import WORN_THROUGH, worn_through
 
 __all__ = ["Length", "read_length"]
 
@@ -46,10 +47,13 @@ class Length:
     unit: str | None
     """``mm``, ``um``, ``mil`` or ``in`` as in the text; None where it names none."""
     side: str | None = None
-    """``>`` or ``<`` where one bound was written."""
+    """``>`` or ``<`` where one bound was written; `WORN_THROUGH` where words say so and
+    there is no number."""
     plus_minus: bool = False
     """Whether the half-width was written with ±."""
 
+
+_WORN_THROUGH: Final = Length(math.nan, math.nan, math.nan, 0.0, math.nan, None, side=WORN_THROUGH)
 
 _VULGAR: Final = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
@@ -93,6 +97,8 @@ def read_length(
     """
     if len(text) > _LONGEST:
         return why_unreadable(text)
+    if takes is Takes.READING and worn_through(text):
+        return _WORN_THROUGH
     plain = _plain(text)
     if takes is Takes.SHIFT and (signed := _SIGNED.fullmatch(plain)):
         size = read_length(signed[2], Takes.SIZE, decimal)

@@ -52,7 +52,7 @@ _KNOWN: Final[tuple[tuple[str, str, str], ...]] = (
     (r".*\btir\b.*", "an indicator's whole travel is not a clearance yet", _ONE_NUMBER),
     (r".*%", "a percentage is no length", _ONE_NUMBER),
     (
-        r".*\bhalf\s*life\b.*|std\.?|standard|worn through",
+        r".*\bhalf\s*life\b.*|std\.?|standard|worn (through|out)|wiped",
         "the words give no number",
         "write the number meant, or > and the limit where it wore through",
     ),

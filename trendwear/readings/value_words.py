@@ -6,7 +6,10 @@ from typing import Final
 
 from trendwear.wording import fold
 
-__all__ = ["word_known", "work_named"]
+__all__ = ["WORN_THROUGH", "word_known", "work_named", "worn_through"]
+
+WORN_THROUGH: Final = "worn through"
+"""The side of a length that says so: at least the limit."""
 
 _WORK: Final[dict[str, str]] = {
     "renewed": "renewed",
@@ -52,12 +55,17 @@ _OTHER: Final = (
 )
 
 
+_WORN: Final = (WORN_THROUGH, "worn out", "wiped")
+"""Words for a part of which nothing is left (workshop usage; common practice, no source)."""
+
+
 def _key(text: str) -> str:
     return fold(text).replace(" ", "")
 
 
 _ACTIONS: Final = {_key(word): action for word, action in _WORK.items()}
 _EVENTS: Final = frozenset(_key(word) for word in _OTHER)
+_WORN_KEYS: Final = frozenset(_key(word) for word in _WORN)
 
 
 def work_named(text: str) -> str | None:
@@ -76,3 +84,12 @@ def word_known(text: str) -> bool:
     (True, True, False)
     """
     return _key(text) in _EVENTS
+
+
+def worn_through(text: str) -> bool:
+    """Return whether the text says that nothing is left of the part.
+
+    >>> worn_through("Wiped"), worn_through("worn")
+    (True, False)
+    """
+    return _key(text) in _WORN_KEYS

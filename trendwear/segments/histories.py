@@ -14,6 +14,7 @@ from trendwear.segments.cutting import RESTARTS_AGE, Job, Mark, Segment, Visit, 
 from trendwear.segments.openings import NO_OPENING
 from trendwear.segments.positions import work_by_clearance
 from trendwear.segments.trend_readings import (
+    left_aside,
     standard_uncertainty,
     to_register_basis,
     trend_readings,
@@ -78,9 +79,12 @@ def _points(told: Chronicle, positions: pd.DataFrame, methods: pd.DataFrame) -> 
         usual, how="inner", on=["machine", "clearance"], suffixes=("", "_usual")
     )
     readings["method"] = readings["method"].fillna(readings.pop("method_usual"))
-    readings = standard_uncertainty(readings, methods)
+    aside = left_aside(readings[readings["excluded"]], methods)
+    readings = standard_uncertainty(readings[~readings["excluded"]], methods)
     readings = to_register_basis(readings)
     readings = trend_readings(readings.drop(columns="takes"), positions)
+    if len(aside):
+        readings = pd.concat([readings, aside[readings.columns]], ignore_index=True)
     readings = readings.assign(worn_mm=readings["value_mm"] * readings["sign"])
     readings = readings.sort_values(["position", "order", "reading"], kind="stable")
     return readings.reset_index(drop=True)
@@ -92,7 +96,15 @@ def _cut_all(
     """Cut every history; return the points with their segments, and the segments."""
     marks = _marks(points)
     jobs = _jobs(work, positions)
-    marks_of = points.groupby("position").indices
+    # Readings a person excluded are drawn, and neither begin nor end a segment.
+    counted = np.flatnonzero(~points["excluded"].to_numpy())
+    marks_of = {
+        position: counted[rows]
+        for position, rows in points["position"]
+        .iloc[counted]
+        .groupby(points["position"])
+        .indices.items()
+    }
     jobs_of = work.groupby("position").indices
     both_ways = positions["both_ways"].to_numpy()
     place = points[["opening_no", "order", "hours"]].to_numpy(dtype=float)

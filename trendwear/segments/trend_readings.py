@@ -15,7 +15,7 @@ from trendwear.segments.angles import join_opposite
 from trendwear.segments.openings import NO_OPENING
 from trendwear.wording import fold_column
 
-__all__ = ["standard_uncertainty", "to_register_basis", "trend_readings"]
+__all__ = ["left_aside", "standard_uncertainty", "to_register_basis", "trend_readings"]
 
 SQRT3: Final = float(np.sqrt(3.0))
 
@@ -113,3 +113,13 @@ def trend_readings(readings: pd.DataFrame, register: pd.DataFrame) -> pd.DataFra
     both = chosen["remark"].fillna("") + "; " + words.fillna("")
     chosen["remark"] = both.str.strip("; ").replace("", None).astype("object")
     return chosen.drop(columns=["mean_mm", "worth", "group", "takes"])
+
+
+def left_aside(readings: pd.DataFrame, methods: pd.DataFrame) -> pd.DataFrame:
+    """Return readings that are kept out of the fit, as the trend draws them.
+
+    Each stands for itself, in the register's basis; ``remark`` says why it is left out.
+    They lend no other reading their step and take none from the others.
+    """
+    drawn = to_register_basis(standard_uncertainty(readings, methods))
+    return drawn.assign(several=1, remark="excluded: " + drawn["excluded_why"].fillna("no reason"))

@@ -9,6 +9,7 @@ from typing import Final
 
 import pandas as pd
 
+from trendwear.store.amended import as_amended
 from trendwear.store.entries import Entries
 from trendwear.store.keys import alone, differing, key_of, said
 from trendwear.store.ledger import Fault, Ledger
@@ -35,6 +36,8 @@ def take_facts(rows: pd.DataFrame, sheet: str, entries: Entries, ledger: Ledger)
     stored = entries.same_key(sheet, good["key"]).set_index("key")
     known = good["key"].isin(stored.index)
     old = stored.reindex(good.loc[known, "key"]).set_axis(good.index[known])
+    if sheet == "readings":
+        old = as_amended(old, good[known], entries)
     agreeing = _without_conflicts(good[known], old, books, ledger)
     old = old.loc[agreeing.index]
     fills = pd.DataFrame(

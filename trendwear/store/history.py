@@ -22,6 +22,7 @@ __all__ = [
     "default_methods",
     "duty_plan",
     "events",
+    "families",
     "machines",
     "methods",
     "readings",
@@ -52,7 +53,11 @@ def clearances(connection: Connection) -> pd.DataFrame:
 
 
 def readings(connection: Connection) -> pd.DataFrame:
-    """Return every reading (`tables.READINGS`), by position and date."""
+    """Return every reading (`tables.READINGS`), by position and date, as corrected.
+
+    A reading that says worn through is at least the limit that held on its day, else
+    at least the reading before; with neither it is kept out of the fit.
+    """
     return _frame(connection, "readings", tables.READINGS)
 
 
@@ -74,6 +79,11 @@ def run_log(connection: Connection) -> pd.DataFrame:
 def duty_plan(connection: Connection) -> pd.DataFrame:
     """Return the duty plans that hold (`tables.DUTY_PLAN`), by machine and first day."""
     return _frame(connection, "duty_plan", tables.DUTY_PLAN)
+
+
+def families(connection: Connection) -> pd.DataFrame:
+    """Return what a person fixed of how families wear (`tables.FAMILIES`)."""
+    return _frame(connection, "families", tables.FAMILIES)
 
 
 def methods(connection: Connection) -> pd.DataFrame:
@@ -118,6 +128,10 @@ class Record:
     work: pd.DataFrame
     fills: pd.DataFrame
     """Blanks that a later load filled: ``kept_in``, ``entry``, ``column``, ``value``."""
+    corrections: pd.DataFrame
+    """Readings excluded or amended: what, by whom, why, when, and when taken back."""
+    acceptances: pd.DataFrame
+    """Events of the machine that a person answers for."""
 
 
 def record(connection: Connection, machine: str, clearance: str | None = None) -> Record:
@@ -130,7 +144,14 @@ def record(connection: Connection, machine: str, clearance: str | None = None) -
     def asked(name: str) -> pd.DataFrame:
         return connection.execute(query(f"record_of_{name}"), bound).df()
 
-    return Record(asked("register"), asked("readings"), asked("work"), asked("fills"))
+    return Record(
+        asked("register"),
+        asked("readings"),
+        asked("work"),
+        asked("fills"),
+        asked("corrections"),
+        asked("acceptances"),
+    )
 
 
 def signature(store: Path | str) -> tuple[tuple[int, int], ...]:

@@ -125,6 +125,7 @@ def said(column: str) -> str:
         "upper_mm": "value",
         "half_width_mm": "value",
         "at_least": "value",
+        "worn_through": "value",
         "stated_mm": "uncertainty",
         "hours_spread": "run_hours",
         "date_spread_days": "date",

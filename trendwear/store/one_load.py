@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 __all__ = ["take_in"]
 
-_PLAIN_REGISTERS: Final = ("parts", "methods", "outages", "risks")
+_PLAIN_REGISTERS: Final = ("parts", "methods", "families", "outages", "risks")
 _OF_MACHINES: Final = ("due_dates", "duty_plan")
 
 Sheets = dict[str, pd.DataFrame]

@@ -1,5 +1,6 @@
 """What a reading says, in millimetres: value, bounds, uncertainty, basis.
 
+*Worn through* is at least the limit; which limit is asked when it is read back.
 ``<`` and ``>`` towards the limit are *at least*; ``<`` on a clearance that opens is
 the interval from 0 to the bound; ``>`` on one that closes bounds nothing.
 """
@@ -11,6 +12,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from trendwear.readings.value_words import WORN_THROUGH
 from trendwear.store.cells import in_mm, length_units, no_unit, plus_minus
 from trendwear.store.ledger import Fault, Ledger
 from trendwear.store.positions import Register
@@ -40,6 +42,7 @@ def readings_as_kept(rows: pd.DataFrame, register: Register, ledger: Ledger) -> 
     rows = _beside_register(rows, register)
     rows = _on_a_basis(rows, ledger)
     rows = _in_units(rows, ledger)
+    rows = _worn_through(rows, ledger)
     rows = _bounded(rows, ledger)
     rows = _uncertain(rows, ledger)
     cells = {name: rows[name] for name in _PLAIN}
@@ -47,7 +50,15 @@ def readings_as_kept(rows: pd.DataFrame, register: Register, ledger: Ledger) -> 
     cells["hours_spread"] = _where_given(rows["run_hours_spread"], rows["run_hours"])
     cells["written"] = rows["value_written"]
     made = ("value_mm", "lower_mm", "upper_mm", "at_least", "half_width_mm", "stated_mm", "step_mm")
-    for name in (*made, "unit_kept", "unit_from", "machine_key", "clearance_key", *PROVENANCE):
+    for name in (
+        *made,
+        "worn_through",
+        "unit_kept",
+        "unit_from",
+        "machine_key",
+        "clearance_key",
+        *PROVENANCE,
+    ):
         cells[name.removesuffix("_kept")] = rows[name]
     return pd.DataFrame(cells, index=rows.index)
 
@@ -108,6 +119,41 @@ def _in_units(rows: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
     )
 
 
+def _worn_through(rows: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
+    """Mark readings that say worn through: 0 or more, until the limit is asked."""
+    worn = rows["value_side"] == WORN_THROUGH
+    rows = ledger.keep_good(
+        rows,
+        worn & ~rows["opens"].astype(bool),
+        Fault(
+            "value",
+            "this clearance closes, and one that is worn through opens",
+            "Write the number measured",
+        ),
+    )
+    rows = ledger.keep_good(
+        rows,
+        worn.loc[rows.index] & (rows["state"] != "as-found"),
+        Fault(
+            "value",
+            "worn through says how it was found, and this row has another state",
+            "Write as-found where that is meant, else the number measured",
+        ),
+    )
+    worn = worn.loc[rows.index]
+    for row in rows[worn].itertuples():
+        ledger.note(
+            f"{row.machine} / {row.clearance}: {row.value_written!r} counts as at least the limit, "
+            f"or at least the reading before where there is none ({row.file} row {row.row})"
+        )
+    return rows.assign(
+        worn_through=worn,
+        value_mm=rows["value_mm"].mask(worn, 0.0),
+        lower_mm=rows["lower_mm"].mask(worn, 0.0),
+        upper_mm=rows["upper_mm"].mask(worn, np.inf),
+    )
+
+
 def _bounded(rows: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
     above, below = rows["value_side"] == ">", rows["value_side"] == "<"
     opens = rows["opens"].astype(bool)
@@ -123,11 +169,12 @@ def _bounded(rows: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
     above, below, opens = (flag.loc[rows.index] for flag in (above, below, opens))
     bound = rows["lower_mm"].where(above, rows["upper_mm"])
     within = below & opens
-    at_least = (above & opens) | (below & ~opens)
+    at_least = (above & opens) | (below & ~opens) | rows["worn_through"]
     lower = rows["lower_mm"].where(~within, 0.0).where(~(below & ~opens), -np.inf)
     upper = rows["upper_mm"].where(~above, np.inf)
     half = rows["half_width_mm"].where(~within, bound / 2).where(~at_least, 0.0)
-    value = rows["value_mm"].where(~within, bound / 2).where(~at_least, bound)
+    value = rows["value_mm"].where(~within, bound / 2)
+    value = value.where(~at_least | rows["worn_through"], bound)
     return rows.assign(
         lower_mm=lower.where(lower.notna(), value - half),
         upper_mm=upper.where(upper.notna(), value + half),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 import pandas as pd
 
@@ -11,6 +12,9 @@ from trendwear.store.ledger import Fault
 from trendwear.wording import fold_column
 
 __all__ = ["group_faults", "row_faults"]
+
+POWERS: Final = (0.2, 3.0)
+"""Bends of wear in time that are believable (common practice, no source)."""
 
 Verdict = tuple[pd.Series, Fault]
 """Which rows are refused, and why."""
@@ -29,6 +33,23 @@ def row_faults(sheet: str, rows: pd.DataFrame) -> Iterator[Verdict]:
         yield (
             _outside(rows["accepted"], 0.0, 1.0),
             Fault("accepted", "a chance lies between 0 and 1", "Write 0.1 for one in ten"),
+        )
+    if sheet == "families":
+        yield (
+            rows["hours_per_start"] < 0,
+            Fault(
+                "hours_per_start",
+                "a start cannot take wear away",
+                "Write the hours of wear that one start is worth, 0 or more",
+            ),
+        )
+        yield (
+            _outside(rows["power"], *POWERS),
+            Fault(
+                "power",
+                "the bend of wear in time lies between 0.2 and 3",
+                "Write 1 for straight wear, less for running in, more for ever faster",
+            ),
         )
     if sheet == "duty_plan":
         yield (

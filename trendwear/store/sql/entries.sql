@@ -12,6 +12,7 @@ select kept_in, coalesce(last_entry, 0)::integer as last_entry from (
     union all select 'risks', max(entry) from risks
     union all select 'parts', max(entry) from parts
     union all select 'methods', max(entry) from methods
+    union all select 'families', max(entry) from families
     union all select 'names', max(entry) from names
     union all select 'readings', max(entry) from readings
     union all select 'work', max(entry) from work
@@ -107,6 +108,17 @@ insert into methods by name select * from incoming;
 -- name: retire_methods
 -- The old version of a changed row: it stays in the history.
 update methods set replaced_by = $load from retired where methods.entry = retired.entry;
+
+-- name: current_families
+-- The rows that hold now, in the order in which they were first loaded.
+select * from families where replaced_by is null order by place;
+
+-- name: add_families
+insert into families by name select * from incoming;
+
+-- name: retire_families
+-- The old version of a changed row: it stays in the history.
+update families set replaced_by = $load from retired where families.entry = retired.entry;
 
 -- name: current_names
 -- The rows that hold now, in the order in which they were first loaded.

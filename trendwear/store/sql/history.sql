@@ -25,6 +25,9 @@ select * from duty_plan_now order by machine_key, "from";
 -- name: own_methods
 select * from methods where replaced_by is null order by place;
 
+-- name: families
+select * from families where replaced_by is null order by place;
+
 -- name: record_of_register
 -- Every version of a machine's register rows, old ones too; all positions where none is named.
 select c.machine, c.clearance, c.moves, c.kind, c.basis, c.unit, c.limit_mm, c.limit_from,
@@ -37,7 +40,7 @@ order by c.place, c.entry;
 
 -- name: record_of_readings
 -- Readings with where and when they came in.
-select r.*, l.loaded_at
+select r.* exclude (excluded), l.loaded_at
 from reading_now r join readings s on s.entry = r.reading left join load l on l.load = s.loaded_by
 where r.machine_key = $machine_key
   and ($clearance_key is null or r.clearance_key = $clearance_key)
