@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -18,17 +18,11 @@ from trendwear.hindsight.past import Past, Then
 from trendwear.hindsight.plans import machine_plan
 from trendwear.hindsight.score import scores
 from trendwear.hindsight.timeline import as_dates, timeline
+from trendwear.progress import Progress, silent
 from trendwear.segments.histories import Histories, histories
 from trendwear.segments.positions import in_force, positions
 
-__all__ = ["Hindcast", "Progress", "hindcast", "quietly"]
-
-Progress = Callable[[int, int], None]
-"""Told how many steps are done, of how many."""
-
-
-def quietly(done: int, total: int) -> None:
-    """Take note of no progress."""
+__all__ = ["Hindcast", "hindcast"]
 
 
 @dataclass(frozen=True)
@@ -64,7 +58,7 @@ class Hindcast:
     undated: tuple[str, ...]
 
 
-def hindcast(site: SiteRecord, as_of: dt.date, progress: Progress) -> Hindcast:
+def hindcast(site: SiteRecord, as_of: dt.date, progress: Progress = silent) -> Hindcast:
     """Forecast every past opening from what was known before it, and compare.
 
     Parameters
@@ -72,8 +66,7 @@ def hindcast(site: SiteRecord, as_of: dt.date, progress: Progress) -> Hindcast:
     site : SiteRecord
     as_of : date
         Openings that ended on or before this day are walked through.
-    progress : callable
-        Told of every step.
+    progress : callable, optional
 
     Notes
     -----
@@ -88,13 +81,13 @@ def hindcast(site: SiteRecord, as_of: dt.date, progress: Progress) -> Hindcast:
     openings = walk.times.openings
     steps = sorted(_steps(openings), key=lambda step: step[:3])
     for number, (dated, before, stage, opening) in enumerate(steps):
-        progress(number, len(steps))
+        progress("going through past openings", number, len(steps))
         then = walk.past.at(before, dated=dated)
         if stage == _BEFORE:
             walk.judge(openings.loc[opening], then)
         elif then is not None:
             walk.plan(openings.loc[opening], then)
-    progress(len(steps), len(steps))
+    progress("going through past openings", len(steps), len(steps))
     found = walk.found()
     dated_machines = walk.times.dated
     return Hindcast(
