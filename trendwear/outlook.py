@@ -6,16 +6,28 @@ The command line and the dashboard both call this, so they cannot disagree.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
+from typing import Final
 
 import pandas as pd
 
+from trendwear.errors import StoreBusy, StoreFull, StoreNotWritable
+from trendwear.fit.kept import KEPT_BY, NOTHING_KEPT, KeptText
 from trendwear.forecasting.site import SiteForecast, SiteRecord, forecast_site
+from trendwear.hindsight.hindcast import Hindcast
+from trendwear.hindsight.hindcast import hindcast as walk_through
+from trendwear.progress import Progress, silent
 from trendwear.segments.chronicle import Record
 from trendwear.store import history
-from trendwear.store.database import reader
+from trendwear.store.database import Connection, reader, writer
+from trendwear.store.kept_fits import keep_fits, kept_fits
 
-__all__ = ["forecast", "look", "read_site"]
+__all__ = ["forecast", "hindcast", "look", "read_site"]
+
+_PATIENCE_TO_KEEP_S: Final = 1.0
+"""Seconds to wait for a store in use before fits are let go: they can be found again."""
 
 
 def forecast(
@@ -50,9 +62,56 @@ def forecast(
     return look(store, as_of=as_of, horizon_hours=horizon_hours).limit_forecast().table
 
 
-def look(store: Path | str, *, as_of: dt.date, horizon_hours: float | None = None) -> SiteForecast:
-    """Work out every clearance of a store; parameters and errors as `forecast`."""
-    return forecast_site(read_site(store), as_of, horizon_hours)
+def look(
+    store: Path | str,
+    *,
+    as_of: dt.date,
+    horizon_hours: float | None = None,
+    progress: Progress = silent,
+) -> SiteForecast:
+    """Work out every clearance of a store; parameters and errors as `forecast`.
+
+    Families whose readings are as they were the last time are not searched again: what
+    was found is kept in the store.
+    """
+    with reader(store) as connection:
+        site = _site_in(connection)
+        kept = NOTHING_KEPT.and_also(KeptText(*row) for row in kept_fits(connection, KEPT_BY))
+    told = forecast_site(site, as_of, horizon_hours, kept, progress)
+    _keep(store, told.found)
+    return told
+
+
+def _keep(store: Path | str, found: Sequence[KeptText]) -> None:
+    if not found:
+        return
+    rows = [(one.family, one.fingerprint, one.noise_share, one.result) for one in found]
+    # A store that may not or cannot be written to now has been read, and its forecast
+    # holds: the next one takes a little longer, that is all.
+    with (
+        suppress(StoreBusy, StoreFull, StoreNotWritable),
+        writer(store, patience_s=_PATIENCE_TO_KEEP_S) as connection,
+    ):
+        keep_fits(connection, KEPT_BY, rows)
+
+
+def hindcast(store: Path | str, *, as_of: dt.date, progress: Progress = silent) -> Hindcast:
+    """Hold past openings against what would have been forecast before them.
+
+    Parameters
+    ----------
+    store : path
+        The store file.
+    as_of : date
+        Openings that ended on or before this day are walked through.
+    progress : callable, optional
+
+    Raises
+    ------
+    StoreProblem
+        The store cannot be read.
+    """
+    return walk_through(read_site(store), as_of, progress)
 
 
 def read_site(store: Path | str) -> SiteRecord:
@@ -64,15 +123,20 @@ def read_site(store: Path | str) -> SiteRecord:
         The store cannot be read.
     """
     with reader(store) as connection:
-        return SiteRecord(
-            machines=history.machines(connection),
-            register=history.clearances(connection),
-            record=Record(
-                history.readings(connection),
-                history.work(connection),
-                history.run_log(connection),
-            ),
-            events=history.events(connection),
-            duty_plan=history.duty_plan(connection),
-            methods=history.methods(connection),
-        )
+        return _site_in(connection)
+
+
+def _site_in(connection: Connection) -> SiteRecord:
+    return SiteRecord(
+        machines=history.machines(connection),
+        register=history.clearances(connection),
+        record=Record(
+            history.readings(connection),
+            history.work(connection),
+            history.run_log(connection),
+        ),
+        events=history.events(connection),
+        duty_plan=history.duty_plan(connection),
+        methods=history.methods(connection),
+        families=history.families(connection),
+    )

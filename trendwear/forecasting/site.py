@@ -13,6 +13,7 @@ from trendwear import tables
 from trendwear.errors import UnknownName, UsageProblem
 from trendwear.fit.assumed_start import assume_starts
 from trendwear.fit.family_fit import Given, fit_families
+from trendwear.fit.kept import NOTHING_KEPT, KeptFits, KeptText
 from trendwear.fit.members import shares_of
 from trendwear.fit.own_lines import OwnLines, own_lines
 from trendwear.forecasting.ahead import ahead_of
@@ -23,12 +24,13 @@ from trendwear.forecasting.limit_forecast import Basis, LimitForecast, forecast_
 from trendwear.forecasting.remarks import remarks
 from trendwear.forecasting.trend import ClearanceTrend, trend_of
 from trendwear.lengths import MM_PER_UNIT
+from trendwear.progress import Progress, silent
 from trendwear.segments.chronicle import Record
 from trendwear.segments.histories import Histories, histories
 from trendwear.segments.positions import in_force, positions
-from trendwear.wording import fold
+from trendwear.wording import fold, fold_column
 
-__all__ = ["Known", "SiteForecast", "SiteRecord", "basis_of", "forecast_site"]
+__all__ = ["Known", "SiteForecast", "SiteRecord", "basis_of", "forecast_site", "given_by"]
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,8 @@ class SiteRecord:
     events: pd.DataFrame
     duty_plan: pd.DataFrame
     methods: pd.DataFrame
+    families: pd.DataFrame
+    """`tables.FAMILIES`: what a person fixed of how families wear."""
 
 
 @dataclass(frozen=True)
@@ -119,6 +123,11 @@ class SiteForecast:
         )
 
     @property
+    def found(self) -> list[KeptText]:
+        """Fits of families that had to be searched, to be kept for the next time."""
+        return self.basis.families.found
+
+    @property
     def families(self) -> list[str]:
         """Names of all families."""
         return family_names(self.cut)
@@ -147,7 +156,11 @@ def _unknown(what: str, known: Iterable[str]) -> UnknownName:
 
 
 def forecast_site(
-    site: SiteRecord, as_of: dt.date, horizon_hours: float | None = None
+    site: SiteRecord,
+    as_of: dt.date,
+    horizon_hours: float | None = None,
+    kept: KeptFits = NOTHING_KEPT,
+    progress: Progress = silent,
 ) -> SiteForecast:
     """Work out every clearance of a site from what was recorded on or before a day.
 
@@ -158,6 +171,9 @@ def forecast_site(
         The day from which hours, dates and chances count; later rows are not used.
     horizon_hours : float, optional
         Overhaul interval in running hours; without it each machine's own.
+    kept : KeptFits, optional
+        Fits from before; `SiteForecast.found` holds those that were not among them.
+    progress : callable, optional
 
     Raises
     ------
@@ -168,11 +184,15 @@ def forecast_site(
         raise UsageProblem("horizon hours", f"{horizon_hours}", "Give running hours above 0.")
     day = dt.date(as_of.year, as_of.month, as_of.day)
     register = in_force(site.register, day)
+    progress("cutting histories", 0, len(register))
     cut = histories(site.record, positions(register, site.machines), site.methods, day)
+    progress("drawing own lines", 0, len(register))
     own = own_lines(cut)
     events = site.events[~(site.events["date"] > pd.Timestamp(day))]
     standing = clocks(cut, site.duty_plan, day)
-    basis = basis_of(Known(register, cut, own, events), standing, horizon_hours)
+    known = Known(register, cut, own, events, given_by(site.families))
+    basis = basis_of(known, standing, horizon_hours, kept, progress)
+    progress("working out dates", 0, len(register))
     rows = forecast_rows(basis, pd.Timestamp(day).as_unit("us"))
     rows["notes"] = remarks(rows, basis, events, own.bounds_used)
     per_unit = cut.positions["unit"].map(MM_PER_UNIT)
@@ -192,18 +212,34 @@ class Known:
     own : OwnLines
     events : DataFrame
         `tables.EVENTS` on or before the day.
+    given : Given
+        What a person fixed of how families wear.
     """
 
     register: pd.DataFrame
     cut: Histories
     own: OwnLines
     events: pd.DataFrame
+    given: Given
 
 
-def basis_of(known: Known, standing: dict[str, Clock], horizon_hours: float | None) -> Basis:
+def given_by(families: pd.DataFrame) -> Given:
+    """Return what a person fixed (`tables.FAMILIES`), by the family's name as it compares."""
+    names = fold_column(families["family"])
+    worth = families["hours_per_start"].set_axis(names).dropna()
+    return Given(worth.to_dict(), families["power"].set_axis(names).dropna().to_dict())
+
+
+def basis_of(
+    known: Known,
+    standing: dict[str, Clock],
+    horizon_hours: float | None,
+    kept: KeptFits = NOTHING_KEPT,
+    progress: Progress = silent,
+) -> Basis:
     """Fit the families, and say what every clearance's forecast stands on."""
     cut = known.cut
-    families = fit_families(cut, known.events, Given({}, {}))
+    families = fit_families(cut, known.events, known.given, kept, progress)
     wear, assumed = assume_starts(families.wear, cut)
     return Basis(
         register=known.register,
