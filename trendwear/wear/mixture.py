@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from trendwear.wear.histories import Floats
+from trendwear.wear.histories import Codes, Flags, Floats
 from trendwear.wear.likelihood import THETA_OF_X, Pooled, pool
 from trendwear.wear.recursion import Evidence, Innovations, gather, innovations
 from trendwear.wear.search import WearFit
@@ -19,6 +19,8 @@ _NODES: Final = np.sqrt(3.0) * np.array([-1.0, 0.0, 1.0])  # Gauss-Hermite, stan
 _NODE_WEIGHTS: Final = np.array([1.0, 4.0, 1.0]) / 6.0
 _FLATTEST: Final = 1.5**-2  # least curvature believed, per squared unit of log theta
 _LEAST_WEIGHT: Final = 1e-4
+_BLOCK: Final = 2048
+"""Clearances mixed at once: what they need stays in the processor's cache."""
 _X_OF_THETA: Final = np.linalg.inv(THETA_OF_X)
 
 
@@ -99,53 +101,117 @@ def _weights(fit: WearFit, grid: _Grid) -> Floats:
 
 
 def _mix(fit: WearFit, grid: _Grid, weight: Floats) -> WearMixture:
-    layout = fit.layout
-    family, current = layout.histories.family, layout.current
-    information, moment = grid.given.information[:, None], grid.given.moment[:, None]
-    kappa = np.exp(2 * grid.log_tau_ratio)[..., family]
-    pooled_weight = np.stack([at.weight for at in grid.pooled], axis=1)
-    mean = np.stack([at.mean for at in grid.pooled], axis=1)
-    has_rate = pooled_weight[0, 0] > 0
-    mean = np.where(has_rate, mean, np.nan)
-    mean_variance = 1.0 / np.where(has_rate, pooled_weight, np.nan)
+    histories = fit.layout.histories
+    family, count = histories.family, len(histories.family)
+    used = np.nonzero(np.any(weight > 0, axis=-1).ravel())[0]
+    shared = _share(grid)
+    by_family = _Nodes(used, shared.phi_squared)
+    share = by_family.plain(weight)
+    family_mean = by_family.plain(shared.mean[:, :, None])
+    family_square = by_family.scaled(shared.mean_variance) + family_mean**2
+    family_rate = np.sum(share * family_mean, axis=1)
+    family_variance = np.sum(share * family_square, axis=1) - family_rate**2
+    tau = np.sum(share * np.sqrt(by_family.scaled(shared.kappa)), axis=1)
+    wear = np.where(shared.has_rate, np.exp(2 * grid.log_ratio)[:, None], np.nan)
+    has_level = ~np.isnan(fit.layout.end_exposure[fit.layout.current])
+    level, rate, var_level, cov_level_rate, var_rate = np.empty((5, count, len(used)))
+    own_share = np.empty(count)
+    for first in range(0, count, _BLOCK):
+        rows = slice(first, first + _BLOCK)
+        of_family = shared.at(family[rows])
+        member = _member(fit, grid, of_family, rows)
+        nodes = _Nodes(used, of_family.phi_squared)
+        level[rows] = nodes.plain(member.level[:, :, None])
+        rate[rows] = nodes.plain(member.rate[:, :, None])
+        var_level[rows] = nodes.scaled(member.var_level)
+        cov_level_rate[rows] = nodes.scaled(member.cov_level_rate)
+        var_rate[rows] = nodes.scaled(member.var_rate)
+        own = nodes.plain(member.own[:, :, None])
+        own_share[rows] = np.sum(share[family[rows]] * own, axis=1)
+    return WearMixture(
+        weight=share[family],
+        level=level,
+        rate=rate,
+        var_level=var_level,
+        cov_level_rate=cov_level_rate,
+        var_rate=var_rate,
+        var_wear=by_family.scaled(wear)[family],
+        gauge_scale=by_family.plain(np.sqrt(shared.phi_squared))[family],
+        has_level=has_level,
+        own_share=own_share,
+        family_rate=family_rate[family],
+        family_rate_sd=np.sqrt(np.maximum(family_variance, 0.0))[family],
+        tau=np.where(shared.has_rate, tau, np.nan)[family],
+    )
 
-    rest = 1.0 / (1.0 + kappa * information)
-    rate = (kappa * moment + mean[..., family]) * rest
-    rate_variance = kappa * rest + mean_variance[..., family] * rest**2
-    own = 1.0 - rest + rest**2 * information * mean_variance[..., family]
-    has_level = ~np.isnan(layout.end_exposure[current])
+
+@dataclass(frozen=True)
+class _Shared:
+    """What the members of a family share, at i, j (and k for phi); variances per phi^2."""
+
+    kappa: Floats
+    mean: Floats
+    mean_variance: Floats
+    has_rate: Flags
+    phi_squared: Floats
+
+    def at(self, family: Codes) -> _Shared:
+        """The same for the families of some clearances."""
+        return _Shared(
+            self.kappa[..., family],
+            self.mean[..., family],
+            self.mean_variance[..., family],
+            self.has_rate[family],
+            self.phi_squared[..., family],
+        )
+
+
+def _share(grid: _Grid) -> _Shared:
+    weight = np.stack([at.weight for at in grid.pooled], axis=1)
+    mean = np.stack([at.mean for at in grid.pooled], axis=1)
+    has_rate = weight[0, 0] > 0
+    return _Shared(
+        kappa=np.exp(2 * grid.log_tau_ratio),
+        mean=np.where(has_rate, mean, np.nan),
+        mean_variance=1.0 / np.where(has_rate, weight, np.nan),
+        has_rate=has_rate,
+        phi_squared=np.exp(2 * grid.log_phi),
+    )
+
+
+@dataclass(frozen=True)
+class _Member:
+    """What is believed of some clearances, at i, j; variances per phi^2."""
+
+    level: Floats
+    rate: Floats
+    var_level: Floats
+    cov_level_rate: Floats
+    var_rate: Floats
+    own: Floats
+
+
+def _member(fit: WearFit, grid: _Grid, shared: _Shared, rows: slice) -> _Member:
+    current = fit.layout.current[rows]
+    information = grid.given.information[:, None, rows]
+    moment = grid.given.moment[:, None, rows]
+    rest = 1.0 / (1.0 + shared.kappa * information)
+    rate = (shared.kappa * moment + shared.mean) * rest
+    rate_variance = shared.kappa * rest + shared.mean_variance * rest**2
+    has_level = ~np.isnan(fit.layout.end_exposure[current])
     level = np.where(has_level, grid.found.level[:, current], np.nan)[:, None]
     lag = np.where(has_level, grid.found.lag[:, current], np.nan)[:, None]
     level_spread = np.where(has_level, grid.found.level_variance[:, current], np.nan)[:, None]
     # a single reading has a level whether or not there is a rate
     follows = np.where(lag == 0.0, 0.0, lag * rate)
     follows_spread = np.where(lag == 0.0, 0.0, lag * rate_variance)
-
-    used = np.nonzero(np.any(weight > 0, axis=-1).ravel())[0]
-    phi = np.exp(grid.log_phi)
-    nodes = _Nodes(used, phi[..., family] ** 2)
-    by_family = _Nodes(used, phi**2)
-    share = by_family.plain(weight)
-    family_mean = by_family.plain(mean[:, :, None])
-    family_square = by_family.scaled(mean_variance) + family_mean**2
-    family_rate = np.sum(share * family_mean, axis=1)
-    family_variance = np.sum(share * family_square, axis=1) - family_rate**2
-    tau = np.sum(share * np.sqrt(by_family.scaled(np.exp(2 * grid.log_tau_ratio))), axis=1)
-    wear = np.exp(2 * grid.log_ratio)[:, None]
-    return WearMixture(
-        weight=share[family],
-        level=nodes.plain((level + follows)[:, :, None]),
-        rate=nodes.plain(rate[:, :, None]),
-        var_level=nodes.scaled(level_spread + lag * follows_spread),
-        cov_level_rate=nodes.scaled(follows_spread),
-        var_rate=nodes.scaled(rate_variance),
-        var_wear=by_family.scaled(np.where(has_rate, wear, np.nan))[family],
-        gauge_scale=by_family.plain(phi)[family],
-        has_level=has_level,
-        own_share=np.sum(share[family] * nodes.plain(own[:, :, None]), axis=1),
-        family_rate=family_rate[family],
-        family_rate_sd=np.sqrt(np.maximum(family_variance, 0.0))[family],
-        tau=np.where(has_rate, tau, np.nan)[family],
+    return _Member(
+        level=level + follows,
+        rate=rate,
+        var_level=level_spread + lag * follows_spread,
+        cov_level_rate=follows_spread,
+        var_rate=rate_variance,
+        own=1.0 - rest + rest**2 * information * shared.mean_variance,
     )
 
 
