@@ -24,6 +24,7 @@ page = st.navigation(
         st.Page("machines.py", title="Machines", default=True),
         st.Page("clearance.py", title="One clearance", url_path="clearance"),
         st.Page("family.py", title="Family", url_path="family"),
+        st.Page("past_forecasts.py", title="Past forecasts", url_path="past_forecasts"),
     ]
 )
 

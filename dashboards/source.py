@@ -17,6 +17,7 @@ from trendwear.forecasting.family import FamilyView
 from trendwear.forecasting.limit_forecast import LimitForecast
 from trendwear.forecasting.site import SiteForecast
 from trendwear.forecasting.trend import ClearanceTrend
+from trendwear.hindsight.hindcast import Hindcast
 from trendwear.report.limit_table import natural_key
 from trendwear.store.history import signature
 
@@ -53,11 +54,20 @@ def family(name: str, as_of: datetime.date, horizon_hours: float | None) -> Fami
     return _look(as_of, horizon_hours).family(name)
 
 
+def hindcast(as_of: datetime.date) -> Hindcast:
+    """The record of past forecasts."""
+    path = store_path()
+    return _walked_through(path, _stamp(path), as_of)
+
+
 def _look(as_of: datetime.date, horizon_hours: float | None) -> SiteForecast:
     path = store_path()
+    return _worked_out(path, _stamp(path), as_of, horizon_hours)
+
+
+def _stamp(path: Path) -> object:
     # A store that is not there is for the outlook to report.
-    stamp = signature(path) if path.is_file() else ()
-    return _worked_out(path, stamp, as_of, horizon_hours)
+    return signature(path) if path.is_file() else ()
 
 
 # One computation serves all pages and all who look; nobody changes what it returns.
@@ -66,3 +76,8 @@ def _worked_out(
     path: Path, stamp: object, as_of: datetime.date, horizon_hours: float | None
 ) -> SiteForecast:
     return outlook.look(path, as_of=as_of, horizon_hours=horizon_hours)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Going through the past openings …")
+def _walked_through(path: Path, stamp: object, as_of: datetime.date) -> Hindcast:
+    return outlook.hindcast(path, as_of=as_of)

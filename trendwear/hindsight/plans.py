@@ -27,6 +27,7 @@ Floats = NDArray[np.float64]
 RISKS: Final = (0.05, 0.10, 0.20)
 _HALVINGS: Final = 40
 _NAMED: Final = 3
+_LEAST_NAMED: Final = 0.05
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,7 @@ class MachinePlan:
             return ""
         shares = pd.Series(chances / chances.sum(), index=self.members["clearance"])
         first = shares.groupby(level=0).sum().sort_values(ascending=False, kind="stable")
-        named = first.head(_NAMED)
+        named = first[first >= _LEAST_NAMED].head(_NAMED)
         return "; ".join(f"{name} {100 * share:.0f} %" for name, share in named.items())
 
 

@@ -24,6 +24,7 @@ __all__ = [
     "FORECAST_RECORD",
     "coverage_table",
     "forecast_record",
+    "in_numbers",
     "misses_table",
     "plans_table",
     "rules_table",
@@ -141,23 +142,34 @@ def misses_table(found: pd.DataFrame) -> pd.DataFrame:
 
 
 def _miss(row: pd.Series) -> tuple[object, ...]:
+    found, band = _numbers(row)
+    return (
+        row["machine"],
+        row["clearance"],
+        _when(row),
+        hours_text(row["run_hours"]),
+        found,
+        band,
+        direction(row),
+        int(row["readings"]),
+        _text(row["note"], "nothing in the record"),
+    )
+
+
+def in_numbers(found: pd.DataFrame) -> pd.DataFrame:
+    """Return what was found and its 90 % band as text, in each row's own unit."""
+    rows = [_numbers(row) for _, row in found.iterrows()]
+    return pd.DataFrame(rows, columns=["found", "90 % band"], index=found.index)
+
+
+def _numbers(row: pd.Series) -> tuple[str, str]:
     unit = str(row["unit"])
     places = _places(row, unit)
     found, low, high = (
         f"{row[name] / MM_PER_UNIT[unit]:.{places}f}"
         for name in ("found_mm", "forecast_p05_mm", "forecast_p95_mm")
     )
-    return (
-        row["machine"],
-        row["clearance"],
-        _when(row),
-        hours_text(row["run_hours"]),
-        f"{found} {unit_label(unit)}",
-        f"{low} to {high}",
-        direction(row),
-        int(row["readings"]),
-        _text(row["note"], "nothing in the record"),
-    )
+    return f"{found} {unit_label(unit)}", f"{low} to {high}"
 
 
 def _places(row: pd.Series, unit: str) -> int:
