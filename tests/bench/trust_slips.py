@@ -209,15 +209,20 @@ def run_site(site: Site, seed: int) -> dict[str, float]:
         "interval": site.interval_noise,
         "gauge": site.gauge,
         "factors": int(by_factor.sum()),
-        "caught": float(told["flag"][by_factor].mean()),
-        "named": float(named[by_factor.to_numpy()].mean()),
+        "caught": _share(told["flag"][by_factor]),
+        "named": _share(named[by_factor.to_numpy()]),
         "swaps": int(by_swap.sum()),
-        "swaps_caught": float(told["flag"][by_swap].mean()),
-        "swaps_named": float(named[by_swap.to_numpy()].mean()),
+        "swaps_caught": _share(told["flag"][by_swap]),
+        "swaps_named": _share(named[by_swap.to_numpy()]),
         "good": int(good.sum()),
         "false": float(told["flag"][good].mean()),
         "false_clean": float(honest["flag"].mean()),
     }
+
+
+def _share(flags: pd.Series) -> float:
+    """Share of what is true; 0 of none, which then weighs nothing."""
+    return float(flags.mean()) if len(flags) else 0.0
 
 
 def run(seed: int = 20261101) -> pd.DataFrame:
@@ -230,7 +235,7 @@ def summary(table: pd.DataFrame) -> dict[str, float]:
     slips = table["factors"] + table["swaps"]
 
     def both(name: str) -> float:
-        hit = table["factors"] * table[name] + (table["swaps"] * table[f"swaps_{name}"]).fillna(0)
+        hit = table["factors"] * table[name] + (table["swaps"] * table[f"swaps_{name}"])
         return float(hit.sum() / slips.sum())
 
     return {
@@ -238,9 +243,7 @@ def summary(table: pd.DataFrame) -> dict[str, float]:
         "caught": both("caught"),
         "named right": both("named"),
         "factors named right": float(np.average(table["named"], weights=table["factors"])),
-        "swaps named right": float(
-            np.average(table["swaps_named"].fillna(0), weights=table["swaps"])
-        ),
+        "swaps named right": float(np.average(table["swaps_named"], weights=table["swaps"])),
         "false alarms": float(np.average(table["false"], weights=table["good"])),
         "false alarms without slips": float(
             np.average(table["false_clean"], weights=table["good"])
@@ -254,7 +257,6 @@ def main() -> None:
     print(table.to_string(index=False, float_format="{:.3f}".format))
     for name, share in summary(table).items():
         print(f"{name}: {share:.4f}")
-
 
 
 if __name__ == "__main__":

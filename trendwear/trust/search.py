@@ -10,7 +10,7 @@ import pandas as pd
 
 from trendwear.trust.aside import Aside, Judged, judge_beside
 from trendwear.trust.belief import FAR
-from trendwear.trust.slips import explain
+from trendwear.trust.slips import FACTORS, explain
 from trendwear.trust.steps import openings_at_steps, steps_taken_back
 from trendwear.trust.swaps import may_be_swapped
 from trendwear.wear.histories import Flags, Floats
@@ -20,6 +20,7 @@ __all__ = ["Doubts", "find_doubts"]
 
 _GROSS: Final = 4.0
 """A reading so many times its clearance's median, or so small a part, is doubted from the start."""
+_UNLIKE_A_SWAP: Final = [factor for factor in FACTORS if not 0.4 < factor < 3.0]
 _ROUNDS: Final = 12
 _SMALL_FAMILY: Final = 80
 """Readings of a family in which one slip can hide by widening the family's own scatter."""
@@ -64,8 +65,7 @@ def find_doubts(fit: WearFit, seen: pd.DataFrame, able: Flags) -> Doubts:
     search = _Search(fit, seen, able)
     search.try_steps()
     search.try_far()
-    for side in ("goes_on_before", "goes_on_after"):
-        search.try_swaps(side)
+    search.try_swaps()
     return search.settled()
 
 
@@ -97,6 +97,8 @@ class _Search:
         self.firm = ~seen["at_least"].to_numpy(dtype=bool)
         self.cleared = ~self.firm
         self.start: Floats | None = None
+        self.if_undone: Floats = np.full((2, len(seen)), np.nan)
+        """Mean and variance expected of readings whose steps were taken back in vain."""
         nothing = np.zeros(len(seen), dtype=bool)
         self.trial = _Trial(_gross(seen) & self.firm, nothing, nothing)
         at_steps = openings_at_steps(seen, able)
@@ -150,6 +152,8 @@ class _Search:
         whole = pd.Series(proven).groupby(lone["opening"].to_numpy()).transform("all")
         keep = np.zeros(len(self.seen), dtype=bool)
         keep[reading[whole.to_numpy(dtype=bool)]] = True
+        vain = reading[(size[reading] > FAR) & ~keep[reading]]
+        self.if_undone[:, vain] = judged.mean[vain], judged.true_variance[vain]
         self.trial = trial.only(keep, self.trial)
 
     def try_far(self) -> None:
@@ -183,35 +187,33 @@ class _Search:
         self.trial = replace(self.trial, out=self.trial.out & ~cleared)
         self.cleared |= cleared
 
-    def try_swaps(self, side: str) -> None:
+    def try_swaps(self) -> None:
         """Set aside what no factor explains with what it may be swapped with, and see.
 
-        Readings next to steps on one side go along: they may be swapped, and their
-        steps hide it.
+        What it may be swapped with can stand at a step that hides it, and so can it
+        itself: there what was expected when its step was taken back counts.
         """
-        joined = self.aside(self.trial).joined
-        rows = self.at_steps[self.at_steps[side] & ~self.trial.out[self.at_steps["reading"]]]
-        step = self.able & ~joined
-        rows = rows[step[self._step_of(rows, side)]]
-        trial = self.with_steps(rows)
-        judged = self.judge(trial)
+        judged = self.judge(self.trial)
         slips = self.slips(judged)
-        free = (slips["partner"] < 0) & ~slips["factor"].isin([10.0, 25.4, 1000.0])
-        size = np.abs(judged.residual)
-        spread = np.sqrt(judged.true_variance) + judged.phi * self.seen["u_mm"]
-        mean = self.seen["sign"] * (judged.mean - self.seen["shift_mm"])
-        told = self.seen.assign(spread_mm=spread, expected_mm=np.where(size > FAR, mean, np.nan))
-        pairs = may_be_swapped(told, free.to_numpy() & self.firm)
+        free = self.firm & ~_swapped(slips) & ~slips["factor"].isin(_UNLIKE_A_SWAP).to_numpy()
+        far = free & (np.abs(judged.residual) > FAR)
+        mean = np.where(far, judged.mean, self.if_undone[0])
+        variance = np.where(far, judged.true_variance, self.if_undone[1])
+        told = self.seen.assign(
+            expected_mm=self.seen["sign"] * (mean - self.seen["shift_mm"]),
+            spread_mm=np.sqrt(variance + (judged.phi * self.seen["u_mm"]) ** 2),
+        )
+        at_step = np.zeros(len(self.seen), dtype=bool)
+        at_step[self.at_steps["reading"]] = True
+        odd = at_step | ~(np.abs(judged.residual) < _HIDDEN)
+        pairs = may_be_swapped(told, free, odd)
+        if not pairs.any():
+            return
         nothing = np.zeros(len(self.seen), dtype=bool)
-        found = _swapped(self.slips(self.judge(trial.also(pairs, nothing, nothing))))
-        self.trial = trial.also(found, nothing, nothing).only(found, self.trial)
-
-    def _step_of(self, rows: pd.DataFrame, side: str) -> Flags:
-        """Segment that the step before or after each row begins."""
-        segment = self.seen["segment"].to_numpy()
-        at = rows["reading"].to_numpy() if side == "goes_on_before" else rows["after"].to_numpy()
-        found: Flags = segment[at]
-        return found
+        rows = self.at_steps[(pairs & ~self.trial.out)[self.at_steps["reading"]]]
+        trial = self.with_steps(rows).also(pairs, nothing, nothing)
+        found = _swapped(self.slips(self.judge(trial)))
+        self.trial = trial.only(found, self.trial)
 
     def settled(self) -> Doubts:
         judged = self.judge(self.trial)

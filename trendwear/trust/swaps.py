@@ -50,22 +50,21 @@ def swapped_pairs(seen: pd.DataFrame, suspects: pd.Index) -> pd.DataFrame:
     return _one_each(pairs.assign(after=after)[fits])
 
 
-def may_be_swapped(seen: pd.DataFrame, free: Flags) -> Flags:
-    """Mark readings with an expectation that another reading fits, and those readings.
+def may_be_swapped(seen: pd.DataFrame, free: Flags, odd: Flags) -> Flags:
+    """Mark readings with an expectation that another reading fits, and that other reading.
 
     Parameters
     ----------
     seen : DataFrame
-        ``expected_mm`` and ``spread_mm``; NaN in readings that are not suspected.
-    free : ndarray, shape (m,)
-        Readings that no slip explains yet.
+        ``expected_mm`` and ``spread_mm``, NaN in readings that are not suspected.
+    free, odd : ndarray, shape (m,)
+        Readings that no slip explains yet, and those of them that may be the other one.
     """
-    told = seen[free]
-    suspects = told.index[told["expected_mm"].notna()]
-    pairs = _pairs(told[[*_ALIKE, "value_mm", "expected_mm", "spread_mm"]], suspects)
-    off = (pairs["value_mm_other"] - pairs["expected_mm"]).abs() < BELIEVED * pairs["spread_mm"]
-    other = (pairs["value_mm_other"] - pairs["value_mm"]).abs() > _APART * pairs["spread_mm"]
-    pairs = pairs[off & other]
+    told = seen[["value_mm", "expected_mm", "spread_mm", *_ALIKE]].assign(odd=odd)[free]
+    pairs = _pairs(told, told.index[told["expected_mm"].notna()])
+    fits = (pairs["value_mm_other"] - pairs["expected_mm"]).abs() < BELIEVED * pairs["spread_mm"]
+    other = (pairs["value_mm_other"] - pairs["value_mm"]).abs() > BELIEVED * pairs["spread_mm"]
+    pairs = pairs[fits & other & pairs["odd_other"]]
     marked: Flags = np.zeros(len(seen), dtype=bool)
     marked[pairs["at"].to_numpy()] = marked[pairs["at_other"].to_numpy()] = True
     return marked
