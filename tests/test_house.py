@@ -33,6 +33,8 @@ FLOORS: dict[str, int] = {
     "outlook": 7,
     "demo_plant": 7,
     "dashboard_server": 7,
+    "verb_options": 7,
+    "correction_verbs": 7,
     "cli": 8,
     "__main__": 9,
 }

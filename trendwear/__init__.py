@@ -1,31 +1,49 @@
 """trendwear: how fast each clearance wears, and when it will pass its limit.
 
 >>> import trendwear
->>> trendwear.__all__
-['__version__', 'forecast', 'load']
+>>> [name for name in trendwear.__all__ if name[0].islower()]
+['accept_event', 'amend', 'exclude', 'forecast', 'load']
 """
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from trendwear.outlook import forecast
+    from trendwear.store.corrections import Signed, accept_event, amend, exclude
     from trendwear.store.intake import load
+    from trendwear.store.which_row import EventKey, ReadingKey
 
-__all__ = ["__version__", "forecast", "load"]
+__all__ = [
+    "EventKey",
+    "ReadingKey",
+    "Signed",
+    "__version__",
+    "accept_event",
+    "amend",
+    "exclude",
+    "forecast",
+    "load",
+]
 
 __version__ = "0.1.0"
 
+_FROM = {
+    "EventKey": "store.which_row",
+    "ReadingKey": "store.which_row",
+    "Signed": "store.corrections",
+    "accept_event": "store.corrections",
+    "amend": "store.corrections",
+    "exclude": "store.corrections",
+    "forecast": "outlook",
+    "load": "store.intake",
+}
+"""Where each name is at home; reached on first use only, so that the import stays light."""
+
 
 def __getattr__(name: str) -> Any:
-    # Reached on first use only, so that `import trendwear` stays light.
-    if name == "load":
-        from trendwear.store.intake import load
-
-        return load
-    if name == "forecast":
-        from trendwear.outlook import forecast
-
-        return forecast
+    if name in _FROM:
+        return getattr(import_module(f"trendwear.{_FROM[name]}"), name)
     raise AttributeError(f"module 'trendwear' has no attribute {name!r}")

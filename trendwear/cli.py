@@ -19,8 +19,9 @@ from typing import Annotated
 
 import typer
 
-from trendwear import __version__
+from trendwear import __version__, correction_verbs
 from trendwear.errors import OutputProblem, TrendwearError, UnknownName, UsageProblem
+from trendwear.verb_options import DEFAULT_STORE, AsOfOption, StoreOption
 
 __all__ = ["app", "main"]
 
@@ -33,14 +34,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="Wear trends of machine clearances, and when each will pass its limit.",
 )
-
-StoreOption = Annotated[
-    Path, typer.Option("--store", envvar="TRENDWEAR_STORE", help="The store file.")
-]
-DEFAULT_STORE = Path("trendwear.duckdb")
-AsOfOption = Annotated[
-    str | None, typer.Option("--as-of", metavar="DATE", help="Count from this day; today if left.")
-]
 
 
 def _version(*, wanted: bool) -> None:
@@ -61,7 +54,9 @@ def _options(
 
 @app.command()
 def load(
-    paths: Annotated[list[Path], typer.Argument(help="Folders, workbooks or files.", readable=False)],
+    paths: Annotated[
+        list[Path], typer.Argument(help="Folders, workbooks or files.", readable=False)
+    ],
     store: StoreOption = DEFAULT_STORE,
     headings: Annotated[
         Path | None, typer.Option(help="A headings file for a site's own headings (TOML).")
@@ -125,6 +120,30 @@ def forecast(
 
 
 @app.command()
+def hindcast(
+    store: StoreOption = DEFAULT_STORE,
+    as_of: AsOfOption = None,
+    out: Annotated[Path | None, typer.Option(help="Write the record: .csv .xlsx .md")] = None,
+) -> None:
+    """How good the forecasts would have been at every past opening."""
+    from trendwear import outlook
+    from trendwear.report.hindcast_export import check_record_suffix, write_record
+    from trendwear.report.hindcast_terminal import hindcast_lines
+    from trendwear.report.steps import steps_shown
+
+    if out is not None:
+        check_record_suffix(out)
+    with steps_shown() as progress:
+        told = outlook.hindcast(store, as_of=_day(as_of), progress=progress)
+    if out is None:
+        for line in hindcast_lines(told, _width()):
+            typer.echo(line)
+        return
+    write_record(told, out)
+    typer.echo(f"{len(told.found)} as-found readings of {told.openings} openings written to {out}")
+
+
+@app.command()
 def history(
     machine: Annotated[str, typer.Argument(help="The machine.")],
     clearance: Annotated[str | None, typer.Argument(help="One clearance of it.")] = None,
@@ -142,6 +161,8 @@ def history(
         "Readings": stored.readings,
         "Work": stored.work,
         "Filled in later": stored.fills,
+        "Corrections": stored.corrections,
+        "Accepted events": stored.acceptances,
     }
     if all(part.empty for part in parts.values()):
         raise UnknownName(
@@ -151,6 +172,11 @@ def history(
         )
     for line in history_lines(parts, _width()):
         typer.echo(line)
+
+
+app.command()(correction_verbs.exclude)
+app.command()(correction_verbs.amend)
+app.command()(correction_verbs.accept_event)
 
 
 @app.command()

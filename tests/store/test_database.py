@@ -232,7 +232,8 @@ class TestForm:
         with writer(store):
             pass
         before = migrations.steps()
-        bad = Step(len(before) + 1, "bad", "create table half (a integer); select * from no_such_table;")
+        sql = "create table half (a integer); select * from no_such_table;"
+        bad = Step(len(before) + 1, "bad", sql)
         with monkeypatch.context() as patch:
             patch.setattr(migrations, "steps", lambda: (*before, bad))
             with pytest.raises(duckdb.CatalogException), writer(store):

@@ -108,10 +108,11 @@ def _of_histories(cut: Histories, bounds_used: set[int]) -> dict[int, list[str]]
         said.setdefault(step.position, []).append(f"unexplained step {when}")
     points = cut.points
     counts = {
-        "left out, hours unknown": points["hours"].isna(),
+        "left out, hours unknown": points["hours"].isna() & ~points["excluded"],
         "left out, not stated whether before or after the work": points["remark"]
         .fillna("")
         .str.contains("not stated whether"),
+        "left out, excluded": points["excluded"],
         "with hours interpolated": points["fitted"] & (points["hours_from"] == "interpolated"),
         "only at least, taken at that": points.index.isin(bounds_used),
         "with uncertainty assumed from how finely it was written": points["fitted"]
@@ -152,9 +153,10 @@ def _of_events(table: pd.DataFrame, events: pd.DataFrame) -> dict[tuple[str, int
         if isinstance(row.clearances, str) and fold(row.clearance) not in fold(row.clearances):
             continue
         when = f"{row.date:%Y-%m-%d}" if pd.notna(row.date) else "date unknown"
-        said.setdefault((row.machine, row.position), []).append(
-            f"made before this event: {row.what}, {when}"
-        )
+        words = f"made before this event: {row.what}, {when}"
+        if isinstance(row.accepted_by, str):
+            words = f"event of {when} accepted by {row.accepted_by}: {row.accepted_why}"
+        said.setdefault((row.machine, row.position), []).append(words)
     return said
 
 
@@ -172,6 +174,8 @@ def _of_families(families: FamilyFit) -> list[list[str]]:
         if worth > 0:
             interval = _within(choice.hours_per_start, code)
             words.append(f"one start wears as much as {worth:.3g} h{interval}")
+        if families.starts_uncounted[code]:
+            words.append("starts not counted: the given k cannot be used")
     return said
 
 

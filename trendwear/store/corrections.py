@@ -6,6 +6,8 @@ stays in the record beside the one who took it back.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -14,6 +16,7 @@ import duckdb
 import pandas as pd
 
 from trendwear.errors import NotOneRow, UsageProblem
+from trendwear.store import failures
 from trendwear.store.amended import AMENDED, amended_value
 from trendwear.store.database import writer
 from trendwear.store.queries import query
@@ -67,7 +70,7 @@ def exclude(store: Path | str, key: ReadingKey, signed: Signed) -> str:
     ------
     UnknownName, NotOneRow, UsageProblem, StoreProblem
     """
-    with writer(store) as connection:
+    with _correcting(store) as connection:
         reading = find_reading(connection, key)
         if reading.is_excluded:
             raise NotOneRow(
@@ -103,17 +106,18 @@ def amend(store: Path | str, key: ReadingKey, value: str, signed: Signed) -> str
     ------
     UnknownName, NotOneRow, UsageProblem, InputProblem, StoreProblem
     """
-    with writer(store) as connection:
+    with _correcting(store) as connection:
         reading = find_reading(connection, key)
         made = amended_value(connection, reading, value)
         _write(connection, reading, {"what": "amended", **made, **_signature(signed)})
-    unit = made["unit"]
-    return f"{_named(reading)}: was {reading.written!r}, is now {value!r} (unit: {unit})"
+    now = "" if made["worn_through"] else f" ({made['value_mm']:.4g} mm)"
+    was = "" if pd.isna(reading.value_mm) else f" ({reading.value_mm:.4g} mm)"
+    return f"{_named(reading)}: was {reading.written!r}{was}, is now {value!r}{now}"
 
 
 def undo_exclude(store: Path | str, key: ReadingKey, signed: Signed) -> str:
     """Put an excluded reading back into the fit; parameters and errors as `exclude`."""
-    with writer(store) as connection:
+    with _correcting(store) as connection:
         reading = find_reading(connection, key)
         _take_back(connection, reading, "excluded", signed)
     return f"{_named(reading)}: {reading.written!r} is back in the fit"
@@ -121,7 +125,7 @@ def undo_exclude(store: Path | str, key: ReadingKey, signed: Signed) -> str:
 
 def undo_amend(store: Path | str, key: ReadingKey, signed: Signed) -> str:
     """Take the last standing amendment of a reading back; parameters and errors as `exclude`."""
-    with writer(store) as connection:
+    with _correcting(store) as connection:
         reading = find_reading(connection, key)
         former = _take_back(connection, reading, "amended", signed)
     return f"{_named(reading)}: was {reading.written!r}, is again {former!r}"
@@ -139,7 +143,7 @@ def accept_event(store: Path | str, key: EventKey, signed: Signed) -> str:
     ------
     UnknownName, NotOneRow, UsageProblem, StoreProblem
     """
-    with writer(store) as connection:
+    with _correcting(store) as connection:
         event = find_event(connection, key)
         if isinstance(event.accepted_by, str):
             raise NotOneRow(
@@ -154,13 +158,22 @@ def accept_event(store: Path | str, key: EventKey, signed: Signed) -> str:
 
 def undo_accept_event(store: Path | str, key: EventKey, signed: Signed) -> str:
     """Take the acceptance of an event back; parameters and errors as `accept_event`."""
-    with writer(store) as connection:
+    with _correcting(store) as connection:
         event = find_event(connection, key)
         if not isinstance(event.accepted_by, str):
             raise NotOneRow(_event_named(event), "nobody accepted it", "There is nothing to undo.")
         bound = {"event": int(event.entry), "by": signed.by.strip(), "why": signed.why.strip()}
         connection.execute(query("undo_acceptance"), bound)
     return f"{_event_named(event)}: no longer accepted"
+
+
+@contextmanager
+def _correcting(store: Path | str) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Open a store that is there; a correction makes none."""
+    if not Path(store).exists():
+        raise failures.missing(Path(store))
+    with writer(store) as connection:
+        yield connection
 
 
 def _write(connection: duckdb.DuckDBPyConnection, reading: Any, told: dict[str, object]) -> None:

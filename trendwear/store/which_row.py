@@ -81,7 +81,7 @@ def find_reading(connection: duckdb.DuckDBPyConnection, key: ReadingKey) -> Any:
     for name in _OF_SEVERAL:
         wanted = getattr(key, name)
         if wanted is not None:
-            same &= rows[name].map(lambda cell: fold(cell or "")) == fold(wanted)
+            same &= rows[name].map(fold) == fold(wanted)
     found = rows[same]
     if found.empty:
         raise UnknownName(
@@ -159,7 +159,8 @@ def _position(connection: duckdb.DuckDBPyConnection, key: ReadingKey) -> pd.Data
     bound = {"machine_key": keys["machine_key"], "clearance_key": keys["clearance_key"]}
     rows = connection.execute(query("readings_of"), bound).df()
     if len(rows):
-        return rows
+        blank = {name: rows[name].astype("object").fillna("") for name in _OF_SEVERAL}
+        return rows.assign(**blank)
     mine = register.clearances[register.clearances["machine_key"] == keys["machine_key"]]
     if mine.empty:
         known = register.clearances["machine"].unique()
