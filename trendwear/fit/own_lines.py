@@ -32,6 +32,8 @@ _STATE: Final = [
     "segment",
 ]
 
+_OF_LINE: Final = ["position", "segment", "hours", "hours_error", "worn_mm", "u_mm", "at_least"]
+
 T_NODES: Final = 24
 """Normals that stand for Student's t; 5, 50 and 95 % points agree to 0.1 %."""
 
@@ -63,7 +65,8 @@ def own_lines(cut: Histories) -> OwnLines:
     """Fit the own-data line of every clearance; exposure is running hours."""
     lines: dict[int, OwnLine] = {}
     bounds_used: set[int] = set()
-    usable = cut.points[cut.points["fitted"] & ~cut.points["exact"]]
+    # only these columns: taking rows of a frame costs by its columns
+    usable = cut.points.loc[cut.points["fitted"] & ~cut.points["exact"], _OF_LINE]
     rows_of = usable.groupby("position").groups
     starts_of = _known_starts(cut.segments)
     for position in cut.positions.index:
@@ -160,7 +163,8 @@ def _scatter(line: OwnLine) -> float:
 def _median_span(cut: Histories) -> dict[int, float]:
     """Median hours of a clearance's segments that span any."""
     fitted = cut.points[cut.points["fitted"]]
-    span = fitted.groupby(["position", "segment"])["hours"].agg(np.ptp)
+    hours = fitted.groupby(["position", "segment"])["hours"]
+    span = hours.max() - hours.min()
     span = span[span > 0]
     return dict(span.groupby("position").median())
 

@@ -30,7 +30,8 @@ def evidence(cut: Histories) -> pd.DataFrame:
     last = in_current.drop_duplicates("position", keep="last").set_index("position")
     last = last[["likely_day", "value_mm", "worn_mm", "at_least", "u_mm"]].reindex(places)
     usual_u = cut.points.groupby("position")["u_mm"].median().reindex(places)
-    span = fitted.groupby(["position", "segment"])["hours"].agg(np.ptp)
+    hours = fitted.groupby(["position", "segment"])["hours"]
+    span = hours.max() - hours.min()
     own_run = span.groupby("position").max().reindex(places).fillna(0.0)
     longest = own_run.groupby(cut.positions["family"]).transform("max")
     return pd.DataFrame(

@@ -164,9 +164,12 @@ def _line(rows: pd.DataFrame, placed: pd.Series) -> HourLine:
 
 def _gaps_at_new_meters(rows: pd.DataFrame) -> tuple[str, ...]:
     """Meters that were replaced long after the old one was last read."""
-    notes = []
-    read = rows[rows["run_hours"].notna() & (rows["meter"] != "replaced")]["day"]
-    for change in rows[rows["meter"] == "replaced"].itertuples():
+    notes: list[str] = []
+    replaced = rows["meter"] == "replaced"
+    if not replaced.any():
+        return ()
+    read = rows.loc[rows["run_hours"].notna() & ~replaced, "day"]
+    for change in rows[replaced].itertuples():
         days_since = change.day - read[read <= change.day].max()
         if days_since > LONG_GAP_DAYS:
             notes.append(

@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 __all__ = ["NO_OPENING", "number_openings"]
 
@@ -76,28 +77,39 @@ def number_openings(rows: pd.DataFrame) -> pd.Series:
         The opening of each row, 0, 1, … in order of time; `NO_OPENING` for a check.
     """
     numbers = pd.Series(NO_OPENING, index=rows.index, dtype="int64")
-    opened = rows[~rows["is_check"]]
-    if opened.empty:
+    opened = np.flatnonzero(~rows["is_check"].to_numpy(dtype=bool))
+    if not len(opened):
         return numbers
-    keys = opened[["name", "day", "hours"]]
-    codes = keys.groupby(["name", "day", "hours"], dropna=False, sort=False).ngroup()
-    distinct = keys.assign(code=codes).drop_duplicates("code").set_index("code")
+    names = (name if isinstance(name, str) else None for name in rows["name"].iloc[opened])
+    days, hours = (rows[column].to_numpy(dtype=float)[opened] for column in ("day", "hours"))
+    # None stands for NaN, which does not equal itself
+    keys = list(zip(names, _known(days), _known(hours), strict=True))
     found: list[_Opening] = []
-    belongs = np.zeros(len(distinct), dtype=int)
-    for code, name, day, hours in _gathering_order(distinct).itertuples():
-        row = _Row(name if isinstance(name, str) else None, day, hours)
-        belongs[code] = _join(found, row)
+    belongs = {
+        key: _join(found, _Row(key[0], _or_nan(key[1]), _or_nan(key[2])))
+        for key in sorted(dict.fromkeys(keys), key=_gathering_order)
+    }
     rank = np.argsort(np.argsort([_when(opening, rows) for opening in found], kind="stable"))
-    numbers[opened.index] = rank[belongs[codes]]
+    numbers.iloc[opened] = rank[[belongs[key] for key in keys]]
     return numbers
 
 
-def _gathering_order(distinct: pd.DataFrame) -> pd.DataFrame:
+_Key = tuple[str | None, float | None, float | None]
+
+
+def _known(numbers: NDArray[np.float64]) -> list[float | None]:
+    return [None if number != number else number for number in numbers.tolist()]
+
+
+def _or_nan(number: float | None) -> float:
+    return np.nan if number is None else number
+
+
+def _gathering_order(key: _Key) -> tuple[int, float, float]:
     """Named rows first, then rows that state hours, then the rest; each in order of time."""
-    stated = distinct["hours"].notna()
-    stage = np.where(distinct["name"].notna(), 0, np.where(stated, 1, 2))
-    order = distinct.assign(stage=stage).sort_values(["stage", "hours", "day"], kind="stable")
-    return order.drop(columns="stage")
+    name, day, hours = key
+    stage = 0 if name is not None else 1 if hours is not None else 2
+    return stage, np.inf if hours is None else hours, np.inf if day is None else day
 
 
 def _join(found: list[_Opening], row: _Row) -> int:
