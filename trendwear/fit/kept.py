@@ -79,9 +79,10 @@ class KeptFits:
 
     def and_also(self, texts: Iterable[KeptText]) -> KeptFits:
         """Return these fits and some more."""
-        found = {fingerprint: dict(by_noise) for fingerprint, by_noise in self.found.items()}
+        found = dict(self.found)
         for one in texts:
-            found.setdefault(one.fingerprint, {})[one.noise_share] = one.result
+            by_noise = found.get(one.fingerprint, {})
+            found[one.fingerprint] = {**by_noise, one.noise_share: one.result}
         return KeptFits(found)
 
 

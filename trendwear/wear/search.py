@@ -124,7 +124,8 @@ def find_mode(
     """Newton's method for all families at once, damped where the curvature is not convex.
 
     A step is taken where it lowers the negative log posterior; where not, the next
-    one may only be a quarter as long.  Once half of the families have come to rest,
+    one may only be a quarter as long.  A last step too short to matter is taken without
+    a look, so that families end at the same place in whatever company.  Once half of the families have come to rest,
     the rest go on without them.
     """
     x = priors.centre @ _X_OF_THETA.T if start is None else start.copy()
@@ -136,6 +137,8 @@ def find_mode(
         step = _newton_step(_curve_of(curve, going), reach[going])
         size = np.linalg.norm(step, axis=1)
         moves = (size >= _SETTLED) & ~settled[going]
+        resting = ~moves & ~settled[going]
+        x[going[resting]] += step[resting]
         settled[going[~moves]] = True
         if not moves.any():
             break
