@@ -22,6 +22,8 @@ __all__ = ["BANDS", "FOUND", "as_found", "beside_forecast", "quantile_columns"]
 BANDS: Final = {50: (0.25, 0.75), 80: (0.10, 0.90), 90: (0.05, 0.95)}
 """Bands in percent, and the quantiles at their ends."""
 
+_FIRST: Final = "first reading of this clearance"
+
 
 def quantile_columns(rule: str) -> list[str]:
     """Return the names of a rule's columns of quantiles, the smallest value first.
@@ -92,7 +94,7 @@ def beside_forecast(rows: pd.DataFrame, then: Then | None, whole: Histories) -> 
     )
     if then is None:
         empty = {"readings": 0, "first_run": False, "assumed": False}
-        return tables.conform(found.assign(silent="nothing was known yet", **empty), FOUND)
+        return tables.conform(found.assign(silent=_FIRST, **empty), FOUND)
     position = found["position"].to_numpy(dtype=np.int64)
     last_hours = then.basis.last_hours.to_numpy(dtype=float)[position]
     # The day before an opening it can only have run longer than at its last reading.
@@ -142,7 +144,7 @@ def _silent(found: pd.DataFrame, then: Then) -> list[str | None]:
             ],
             [
                 "running hours unknown",
-                "first reading of this clearance",
+                _FIRST,
                 "not measured since the last work",
                 "no rate could be told yet",
             ],
