@@ -126,13 +126,11 @@ class Layout:
     def median_run(self) -> Floats:
         """(F,) median exposure from a segment's start to its readings; 1 where there is none."""
         histories = self.histories
-        stepped = np.empty(len(self.rows))
-        stepped[self.rows] = self.step
-        total = np.cumsum(stepped)
-        # steps are 0 where a segment opens freely, and run from the known start elsewhere
         length = np.bincount(histories.segment, minlength=len(histories.clearance))
-        before = np.concatenate([[0.0], total])[np.cumsum(length) - length]
-        run = (total - before[histories.segment])[self.rows]
+        begin = histories.start_exposure.copy()
+        free = np.isnan(begin) & (length > 0)
+        begin[free] = histories.exposure[(np.cumsum(length) - length)[free]]
+        run = (histories.exposure - begin[histories.segment])[self.rows]
         family = self.family_of_row[run > 0]
         run = run[run > 0]
         order = np.lexsort((run, family))
