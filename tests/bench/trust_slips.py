@@ -180,7 +180,7 @@ def check(site: Site, readings: pd.DataFrame, work: pd.DataFrame) -> pd.DataFram
     cut: Histories = histories(record, places, tables.empty(tables.METHODS), AS_OF)
     families = fit_families(cut, tables.empty(tables.EVENTS), Given({}, {}))
     told = check_readings(register(site), cut, families)
-    return told.assign(reading=cut.points.loc[told["row"], "reading"].to_numpy())
+    return told.assign(reading=cut.points.loc[told["point"], "reading"].to_numpy())
 
 
 def run_site(site: Site, seed: int) -> dict[str, float]:
@@ -197,7 +197,7 @@ def run_site(site: Site, seed: int) -> dict[str, float]:
     swapped = true < 0
     other = (-1 - true).where(swapped)
     seen = (away > SIGHT) & (~swapped | (other.map(away) > SIGHT))
-    partner = told["partner"].map(told.reset_index().set_index("row")["reading"])
+    partner = told["partner"].map(told.reset_index().set_index("point")["reading"])
     named = np.where(swapped, partner == other, np.isclose(told["factor"], true, rtol=1e-6))
     named &= told["flag"].to_numpy()
     by_factor, by_swap = seen & (true > 0), seen & swapped

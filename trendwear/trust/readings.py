@@ -19,7 +19,7 @@ from trendwear.trust.steps import can_go_on
 __all__ = ["check_readings", "readings_beside", "tell_readings"]
 
 _COLUMNS: Final = [
-    "row",
+    "point",
     "position",
     "residual",
     "expected_mm",
@@ -46,7 +46,7 @@ def check_readings(register: pd.DataFrame, cut: Histories, families: FamilyFit) 
     Returns
     -------
     DataFrame
-        One row a row of ``cut.points``: ``row``, ``position``, ``residual`` (standard
+        One row a row of ``cut.points``: ``point`` (its row), ``position``, ``residual`` (standard
         deviations from what all others expect, worn positive; NaN where they say
         nothing), ``expected_mm`` and ``spread_mm`` (of such a reading, in the
         register's basis), ``flag``, ``factor`` (the reading is so many times what it
@@ -71,11 +71,11 @@ def tell_readings(
     """Lay out what `readings_beside` found as `check_readings` returns it."""
     seen, doubts = found
     judged = doubts.judged
-    told = pd.DataFrame({"row": cut.points.index, "position": cut.points["position"]})
-    told = told.set_index("row", drop=False).rename_axis(None)
+    told = pd.DataFrame({"point": cut.points.index, "position": cut.points["position"]})
+    told = told.set_index("point", drop=False).rename_axis(None)
     told = told.assign(residual=np.nan, expected_mm=np.nan, spread_mm=np.nan, factor=np.nan)
     told = told.assign(flag=False, partner=-1, makes_step=False)
-    at = seen["row"].to_numpy()
+    at = seen["point"].to_numpy()
     firm = ~seen["at_least"].to_numpy(dtype=bool)
     u = judged.phi * seen["u_mm"].to_numpy()
     told.loc[at, "residual"] = np.where(firm, judged.residual, np.nan)

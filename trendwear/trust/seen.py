@@ -14,7 +14,7 @@ __all__ = ["seen_readings"]
 _FEW = 3
 """Below so many readings of a position its family says how carefully it is measured."""
 
-_OF_POINT = ["position", "value_mm", "worn_mm", "unit", "state", "order", "opening_no", "at_least"]
+_OF_POINT = ["position", "value_mm", "worn_mm", "hours", "unit", "state", "order", "opening_no"]
 _OF_PLACE = ["machine", "clearance", "kind", "register_basis", "sign", "both_ways"]
 
 
@@ -24,26 +24,27 @@ def seen_readings(cut: Histories, families: FamilyFit) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``row`` (of ``cut.points``), ``position``, ``machine``, ``clearance``, ``kind``,
-        ``register_basis``, ``sign``, ``both_ways``, ``value_mm``, ``shift_mm``
-        (``worn = sign value + shift``), ``unit``, ``state``, ``order``, ``visit`` (equal
-        within one opening of the machine), ``at_least``, ``family``, ``member``,
-        ``segment`` (codes of the arrays), ``exposure``, ``u_mm`` (as fitted),
-        ``usual_u_mm`` (the median of its position, of its family where readings are few).
+        ``point`` (row of ``cut.points``), ``position``, ``machine``, ``clearance``, ``kind``,
+        ``register_basis``, ``sign``, ``both_ways``, ``value_mm``, ``worn_mm``, ``shift_mm``
+        (``worn = sign value + shift``), ``hours``, ``unit``, ``state``, ``order``,
+        ``opening_no``, ``visit`` (equal within one opening of the machine),
+        ``at_least``, ``family``, ``member``, ``segment`` (codes of the arrays),
+        ``exposure``, ``u_mm`` (as fitted), ``usual_u_mm`` (the median of its position, of
+        its family where readings are few).
     """
     data, arrays = families.data, families.fit.layout.histories
-    points = cut.points.loc[data.rows, _OF_POINT].reset_index(drop=True)
+    points = cut.points.loc[data.rows, [*_OF_POINT, "at_least"]].reset_index(drop=True)
     places = cut.positions.loc[points["position"], _OF_PLACE].reset_index(drop=True)
     seen = pd.concat([points, places], axis=1)
-    seen["row"] = data.rows
-    seen["shift_mm"] = seen.pop("worn_mm") - seen["sign"] * seen["value_mm"]
+    seen["point"] = data.rows
+    seen["shift_mm"] = seen["worn_mm"] - seen["sign"] * seen["value_mm"]
     seen["member"] = arrays.clearance[arrays.segment]
     seen["family"] = arrays.family[seen["member"]]
     seen["segment"], seen["exposure"] = arrays.segment, arrays.exposure
     seen["u_mm"] = arrays.uncertainty
     alone = seen["opening_no"] == NO_OPENING
     seen["visit"] = np.where(alone, -1.0 - seen["order"], seen["opening_no"])
-    return seen.assign(usual_u_mm=_usual_u(seen)).drop(columns="opening_no")
+    return seen.assign(usual_u_mm=_usual_u(seen))
 
 
 def _usual_u(seen: pd.DataFrame) -> pd.Series:

@@ -8,6 +8,8 @@ wrong, not the work that was not written down.
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 import pandas as pd
 
@@ -17,6 +19,8 @@ from trendwear.wear.histories import Flags
 from trendwear.wear.histories import Histories as Arrays
 
 __all__ = ["can_go_on", "openings_at_steps", "steps_taken_back"]
+
+_NO_SHIM: Final = 1e-9  # mm
 
 
 def can_go_on(cut: Histories, arrays: Arrays, seen: pd.DataFrame) -> Flags:
@@ -28,12 +32,15 @@ def can_go_on(cut: Histories, arrays: Arrays, seen: pd.DataFrame) -> Flags:
     told = cut.segments.sort_values(["position", "segment"])
     steps = (told["cause"] == STEP).to_numpy()
     same = np.diff(arrays.clearance, prepend=-1) == 0
-    shimmed = seen.groupby("segment")["shift_mm"].agg(lambda shift: (shift.abs() > 1e-9).any())
-    shimmed = shimmed.reindex(range(len(steps)), fill_value=False).to_numpy(dtype=bool)
-    ends = seen.groupby("segment")["exposure"].agg(["min", "max"]).reindex(range(len(steps)))
-    ends_before = ends["max"].groupby(arrays.clearance).transform(lambda some: some.ffill().shift())
-    rises = ~(ends["min"] < ends_before).to_numpy(dtype=bool)
-    able: Flags = steps & same & np.isnan(arrays.start_value) & ~shimmed & rises
+    every = range(len(steps))
+    shift = seen["shift_mm"].abs().groupby(seen["segment"]).max().reindex(every, fill_value=0.0)
+    exposure = seen["exposure"].groupby(seen["segment"])
+    end = exposure.max().reindex(every)
+    end_before = end.groupby(arrays.clearance).ffill().groupby(arrays.clearance).shift()
+    falls = (exposure.min().reindex(every) < end_before).to_numpy(dtype=bool)
+    able: Flags = (
+        steps & same & np.isnan(arrays.start_value) & (shift < _NO_SHIM).to_numpy() & ~falls
+    )
     return able
 
 
@@ -96,7 +103,7 @@ def _openings(seen: pd.DataFrame, able: Flags) -> pd.DataFrame:
         state=("state", "first"),
         worn=("worn", "mean"),
         u=("u_mm", "max"),
-        size=("row", "size"),
+        size=("point", "size"),
     )
     first = opened["size"].cumsum() - opened["size"]
     run = pd.Series(np.cumsum(~able)[opened["segment"].to_numpy()], index=opened.index)
