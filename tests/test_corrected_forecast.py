@@ -176,6 +176,19 @@ class TestFamilies:
         assert not rows["notes"].str.contains("one start wears").any()
         assert rows["outcome"].eq("reaches limit").all()
 
+    def test_coming_starts_that_nobody_knows_are_said(self, stored: Stored) -> None:
+        sheets = dict(self.sheets([0, 50, 100, 150, 200]))
+        lone = {**reading(8000, 0.25), "machine": "N", "clearance": "n", "starts": 30}
+        sheets["clearances"] = [
+            *sheets["clearances"],
+            clearance("n", machine="N", family="Gland rings"),
+        ]
+        sheets["readings"] = [*sheets["readings"], lone]
+        row = forecast(stored(sheets)).set_index("machine").loc["N"]
+        assert row["outcome"] == "too few readings"
+        assert "coming starts unknown" in row["notes"]
+        assert "no two readings" not in row["notes"]
+
     def test_a_given_bend_is_taken(self, stored: Stored) -> None:
         sheets = dict(self.sheets([0, 50, 100, 150, 200]))
         sheets["families"] = [{"family": "Gland rings", "power": 1.5, "by": "E"}]
@@ -200,6 +213,10 @@ def test_worn_through_alone_needs_no_gauge(stored: Stored) -> None:
     row = row_of(stored({"clearances": [clearance("a")], "readings": [worn]}))
     assert row.last_reading == pytest.approx(0.5)
     unlimited = {"clearances": [clearance("b", limit="")], "readings": [{**worn, "clearance": "b"}]}
-    row = forecast(stored(unlimited)).set_index("clearance").loc["b"]
+    store = stored(unlimited)
+    row = forecast(store).set_index("clearance").loc["b"]
     assert row["outcome"] == "no limit"
     assert pd.isna(row["last_reading"])
+    trend = outlook.look(store, as_of=AS_OF).clearance_trend("M", "b")
+    assert list(trend.points["remark"].str.contains("neither a limit")) == [True]
+    assert trend.shares.empty

@@ -40,11 +40,13 @@ def shares_of(families: FamilyFit, position: int) -> pd.DataFrame:
     DataFrame
         ``position``, ``era``, ``current`` of each member, and its ``share`` (0-1; they sum
         to 1).  The clearance's own share is `WearMixture.own_share`; the rest falls to the
-        others by their weights.
+        others by their weights.  Empty where the clearance was never read.
     """
     member = families.data.member.assign(weight=weights(families))
     of_family = families.family[member["position"]] == families.family[position]
     mine = (member["position"] == position) & member["current"]
+    if not mine.any():  # never read: it has no rate of its own, and none is said
+        return member.iloc[:0].assign(share=0.0)[["position", "era", "current", "share"]]
     own = float(wear_mixture(families.fit).own_share[mine.to_numpy()][0])
     others = member[of_family & ~mine]
     total = others["weight"].sum()

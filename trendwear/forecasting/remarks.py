@@ -49,6 +49,8 @@ def remarks(
     for row in table.to_dict("records"):
         position = row["position"]
         clock = basis.clocks[row["machine"]]
+        worth = families.shape.hours_per_start[families.family[position]]
+        row["starts_lost"] = worth > 0 and pd.isna(clock.starts_per_hour)
         words = [
             *_of_forecast(row, duty_known=clock.duty.known),
             *of_history.get(position, []),
@@ -90,6 +92,8 @@ def _what_is_missing(row: dict[str, Any]) -> Iterator[str]:
         yield "no reading to go by"
     elif pd.isna(row["clearance_now"]) and pd.isna(last):
         yield "not measured since the last work"
+    elif row["starts_lost"]:
+        yield "coming starts unknown: the duty plan says none, and none were counted"
     elif pd.isna(row["rate_per_1000h"]):
         yield "no two readings of one run: a rate needs a second one"
     else:
