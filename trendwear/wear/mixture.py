@@ -127,7 +127,7 @@ def _mix(fit: WearFit, grid: _Grid, weight: Floats) -> WearMixture:
         cov_level_rate[rows] = nodes.scaled(member.cov_level_rate)
         var_rate[rows] = nodes.scaled(member.var_rate)
         own = nodes.plain(member.own[:, :, None])
-        own_share[rows] = np.sum(share[family[rows]] * own, axis=1)
+        own_share[rows] = np.minimum(np.sum(share[family[rows]] * own, axis=1), 1.0)
     return WearMixture(
         weight=share[family],
         level=level,
