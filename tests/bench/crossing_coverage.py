@@ -13,7 +13,7 @@ path of gamma increments until it passes it or `FARTHEST_HOURS` are over.  Print
   two simpler rules: the last interval's rate carried on (which says yes or no) and the
   own-data line with its standard error.
 
-Run it with ``python tests/bench/crossing_coverage.py``; it takes about two minutes.
+Run it with ``python tests/bench/crossing_coverage.py``; it takes half a minute.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ bands held and the mean absolute error against that of the last interval's rate 
 on, with an oracle's error (true rate, true noise) beside it.  Then, apart, the same for
 fleets that the model does not know: where the promise breaks, and how far.
 
-Run it with ``python tests/bench/wear_coverage.py``; it takes about a minute.
+Run it with ``python tests/bench/wear_coverage.py``; it takes some seconds.
 """
 
 from __future__ import annotations
