@@ -256,7 +256,7 @@ class TestWornThrough:
     ) -> None:
         report = take("worn", readings=self.WORN)
         assert report.clean
-        assert any("'Worn through' counts as at least the limit" in note for note in report.notes)
+        assert any("worn through counts as at least the limit" in note for note in report.notes)
         rows = stored("readings")
         rows = rows[rows["date"] == pd.Timestamp("2019-05-01")].set_index("clearance")
         assert rows["at_least"].all()

@@ -14,7 +14,7 @@ import pandas as pd
 
 from trendwear.readings.value_words import WORN_THROUGH
 from trendwear.store.cells import in_mm, length_units, no_unit, plus_minus
-from trendwear.store.ledger import Fault, Ledger
+from trendwear.store.ledger import Fault, Ledger, listing
 from trendwear.store.positions import Register
 from trendwear.store.shelves import PROVENANCE
 
@@ -141,10 +141,11 @@ def _worn_through(rows: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
         ),
     )
     worn = worn.loc[rows.index]
-    for row in rows[worn].itertuples():
+    if worn.any():
+        places = [f"{row.machine} / {row.clearance}" for row in rows[worn].itertuples()]
         ledger.note(
-            f"{row.machine} / {row.clearance}: {row.value_written!r} counts as at least the limit, "
-            f"or at least the reading before where there is none ({row.file} row {row.row})"
+            "worn through counts as at least the limit, or at least the reading before where "
+            f"there is none: {listing(list(dict.fromkeys(places)))}"
         )
     return rows.assign(
         worn_through=worn,
