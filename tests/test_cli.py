@@ -130,3 +130,19 @@ def test_every_command_is_in_the_readme() -> None:
         for command in cli.app.registered_commands
     }
     assert told == commands
+
+
+def test_the_record_of_past_forecasts(loaded, tmp_path: Path) -> None:
+    code, out, err = loaded("hindcast", "--as-of", "2014-01-02")
+    assert (code, err) == (0, "")
+    assert "3 past openings of 1 machine" in out
+    assert "Of 1 plan at 10 %, 0 were late" in out
+    for suffix in (".csv", ".xlsx", ".md"):
+        assert loaded("hindcast", "--as-of", "2014-01-02", "--out", f"past{suffix}")[0] == 0
+        assert (tmp_path / f"past{suffix}").stat().st_size > 0
+
+
+def test_a_record_that_cannot_be_written_so_is_said_before_the_work(loaded) -> None:
+    code, out, err = loaded("hindcast", "--out", "past.pdf")
+    assert (code, out) == (2, "")
+    assert ".xlsx" in err

@@ -14,7 +14,7 @@ from scipy import stats
 from small_plants import AS_OF, HOURS, OPENED, STEADY, Sheets, clearance, found, run, undated
 
 import trendwear
-from trendwear import outlook, tables
+from trendwear import ReadingKey, Signed, outlook, tables
 from trendwear.hindsight.followed import PLANS
 from trendwear.hindsight.found import FOUND, quantile_columns
 from trendwear.hindsight.hindcast import Hindcast
@@ -274,3 +274,13 @@ def test_an_opening_of_many_days_knows_nothing_of_itself(
     for name in "abc":
         for column in names:
             assert row_of(told, name, 4)[column] == pytest.approx(row_of(plain, name, 4)[column])
+
+
+def test_what_a_person_excluded_is_neither_used_nor_judged(stored: Stored) -> None:
+    store = stored(STEADY)
+    before = outlook.hindcast(store, as_of=AS_OF)
+    key = ReadingKey("M", "c", OPENED[5], "as-found")
+    trendwear.exclude(store, key, Signed("J. Fitter", "wrong feeler"))
+    after = outlook.hindcast(store, as_of=AS_OF)
+    assert len(after.found) == len(before.found) - 1
+    assert not (after.found["clearance"].eq("c") & after.found["hours"].eq(HOURS[5])).any()

@@ -44,7 +44,7 @@ class Circumstances:
     """
 
     def __init__(self, whole: Histories, events: pd.DataFrame) -> None:
-        points = whole.points
+        points = whole.points[~whole.points["excluded"]]
         shows = points[points["state"].isin(["as-found", "not stated"])]
         shows = shows.sort_values("state", kind="stable")
         shows = shows.drop_duplicates(["position", "opening_no"])

@@ -60,10 +60,11 @@ FOUND: Final[Columns] = {
 def as_found(whole: Histories) -> pd.DataFrame:
     """Return the readings of openings that show what a run has worn.
 
-    An unstated one of an opening without recorded work stands for both states.
+    An unstated one of an opening without recorded work stands for both states; what a
+    person excluded is not judged.
     ``worn_mm`` here is the reading as taken, without later shims.
     """
-    points = whole.points[whole.points["opening_no"] >= 0]
+    points = whole.points[(whole.points["opening_no"] >= 0) & ~whole.points["excluded"]]
     place = ["position", "opening_no"]
     stated = points[points["state"] == "as-found"]
     unstated = points[(points["state"] == "not stated") & points["fitted"]]

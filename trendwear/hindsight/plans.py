@@ -10,24 +10,24 @@ against the forecast.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
+from trendwear.forecasting.crossing import Crossing
 from trendwear.hindsight.past import Then
-from trendwear.wear.state import rows_of
+from trendwear.planning.limiting import against_limits, crossing_of, may_limit
+from trendwear.planning.together import Together
+from trendwear.planning.shares import named_shares
 
-__all__ = ["RISKS", "MachinePlan", "machine_plan"]
+__all__ = ["RISKS", "MachinePlan", "any_of", "machine_plan"]
 
 Floats = NDArray[np.float64]
 
 RISKS: Final = (0.05, 0.10, 0.20)
-_HALVINGS: Final = 40
-_NAMED: Final = 3
-_LEAST_NAMED: Final = 0.05
 
 
 @dataclass(frozen=True)
@@ -41,8 +41,6 @@ class MachinePlan:
         (worn-positive: past is ``side worn > side limit``), ``last_reading`` (its number).
     crossing : Crossing
         Of the members; hours count from each one's last reading.
-    run : ndarray
-        Hours run since each member's last reading at the closing.
     silent : list of str
         Limiting clearances without a forecast.
     apart : list of str
@@ -51,42 +49,33 @@ class MachinePlan:
 
     members: pd.DataFrame
     crossing: Crossing
-    run: Floats
     silent: list[str]
     apart: list[str]
+
+    @property
+    def run(self) -> Floats:
+        """Hours run since each member's last reading at the closing."""
+        return self.crossing.run
 
     def chances(self, hours: Floats) -> Floats:
         """Chance (n,) of each member past its limit ``hours`` (n,) after the closing."""
         return self.crossing.chance_at(self.run + hours)
-
-    def chance_of_any(self, hours: float) -> float:
-        """Chance that any member is past its limit ``hours`` after the closing."""
-        return any_of(self.chances(np.full(len(self.run), hours)))
 
     def latest_hours(self, risk: float) -> float:
         """Last hours after the closing at which the chance of any does not exceed ``risk``.
 
         NaN where it does so at the closing already; `FARTHEST_HOURS` where it never does.
         """
-        if self.chance_of_any(0.0) > risk:
-            return float("nan")
-        if self.chance_of_any(FARTHEST_HOURS) <= risk:
-            return FARTHEST_HOURS
-        low, high = 0.0, FARTHEST_HOURS
-        for _ in range(_HALVINGS):
-            middle = (low + high) / 2
-            low, high = (low, middle) if self.chance_of_any(middle) > risk else (middle, high)
-        return low
+        return float(self._together.latest(np.array([risk]))[0])
 
     def governed_by(self, hours: float) -> str:
         """Name the clearances that make most of the chance after ``hours``, with their shares."""
-        chances = self.chances(np.full(len(self.run), hours))
-        if not chances.sum() > 0:
-            return ""
-        shares = pd.Series(chances / chances.sum(), index=self.members["clearance"])
-        first = shares.groupby(level=0).sum().sort_values(ascending=False, kind="stable")
-        named = first[first >= _LEAST_NAMED].head(_NAMED)
-        return "; ".join(f"{name} {100 * share:.0f} %" for name, share in named.items())
+        return named_shares(self.members["clearance"], self._together.each(np.array([hours])))
+
+    @cached_property
+    def _together(self) -> Together:
+        group = np.zeros(len(self.members), dtype=np.int64)
+        return Together.in_hours(self.crossing, group, 1)
 
 
 def any_of(chances: Floats) -> float:
@@ -96,42 +85,18 @@ def any_of(chances: Floats) -> float:
 
 def machine_plan(then: Then, machine: str, hours: float) -> MachinePlan | None:
     """Return the plan of a machine closed at ``hours``; None where nothing limits it."""
-    basis = then.basis
-    register = basis.register
-    rows = register[
-        (register["machine"] == machine) & register["limiting"] & register["limit_mm"].notna()
-    ]
+    register = then.basis.register
+    rows = register[(register["machine"] == machine) & may_limit(register)]
     if rows.empty:
         return None
-    key = pd.MultiIndex.from_frame(basis.cut.positions[["machine", "clearance"]])
-    at = key.get_indexer(pd.MultiIndex.from_frame(rows[["machine", "clearance"]]))
-    sign = basis.cut.positions["sign"].to_numpy(dtype=float)[at]
-    last = then.last.iloc[at]
-    rows = rows.assign(
-        position=at,
-        side=np.where(rows["moves"] == "opens", 1.0, -1.0) * sign,
-        limit_mm=rows["limit_mm"].to_numpy() * sign,
-        last_reading=last["reading"].to_numpy(),
-    )
-    side, limit = rows["side"].to_numpy(), rows["limit_mm"].to_numpy()
-    measured = last["worn_mm"].to_numpy()
-    bound = last["at_least"].eq(other=True).to_numpy() & (side > 0)
-    past = (measured * side > limit * side) | (bound & (measured >= limit))
-    told = basis.wear.has_level[at] & np.isfinite(basis.wear.rate[at, 0])
-    run = np.maximum(hours - basis.last_hours.to_numpy(dtype=float)[at], 0.0)
-    told &= np.isfinite(run)
-    use = np.flatnonzero(told & ~past)
-    crossing = Crossing(
-        wear=rows_of(basis.wear, at[use]),
-        limit=limit[use],
-        side=side[use],
-        run=run[use],
-        ahead=basis.ahead.at(at[use]),
-    )
+    rows = against_limits(then.basis, rows, then.evidence, np.full(len(rows), hours))
+    last = then.last["reading"].reindex(rows["position"]).to_numpy()
+    rows = rows.assign(limit_mm=rows["worn_limit_mm"], last_reading=last)
+    past, told = rows["measured_past"], rows["told"]
+    members = rows[told & ~past]
     return MachinePlan(
-        members=rows.iloc[use][["position", "clearance", "limit_mm", "side", "last_reading"]],
-        crossing=crossing,
-        run=run[use],
-        silent=list(rows["clearance"].to_numpy()[~told & ~past]),
-        apart=list(rows["clearance"].to_numpy()[past]),
+        members=members[["position", "clearance", "limit_mm", "side", "last_reading"]],
+        crossing=crossing_of(then.basis, members),
+        silent=list(rows.loc[~told & ~past, "clearance"]),
+        apart=list(rows.loc[past, "clearance"]),
     )
