@@ -104,11 +104,15 @@ def forecast(
     """The limit-forecast table: what passes its limit, and when."""
     from trendwear import outlook
     from trendwear.report.export import check_suffix, write_table
+    from trendwear.report.steps import steps_shown
     from trendwear.report.terminal import forecast_lines
 
     if out is not None:
         check_suffix(out)
-    site = outlook.look(store, as_of=_day(as_of), horizon_hours=horizon_hours)
+    with steps_shown() as progress:
+        site = outlook.look(
+            store, as_of=_day(as_of), horizon_hours=horizon_hours, progress=progress
+        )
     told = site.limit_forecast(machine)
     if out is None:
         for line in forecast_lines(told, _width(), first):

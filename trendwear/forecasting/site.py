@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -24,6 +24,7 @@ from trendwear.forecasting.limit_forecast import Basis, LimitForecast, forecast_
 from trendwear.forecasting.remarks import remarks
 from trendwear.forecasting.trend import ClearanceTrend, trend_of
 from trendwear.lengths import MM_PER_UNIT
+from trendwear.planning_tables import PlanningSheets
 from trendwear.progress import Progress, silent
 from trendwear.segments.chronicle import Record
 from trendwear.segments.histories import Histories, histories
@@ -46,6 +47,7 @@ class SiteRecord:
     methods: pd.DataFrame
     families: pd.DataFrame
     """`tables.FAMILIES`: what a person fixed of how families wear."""
+    planning: PlanningSheets = field(default_factory=PlanningSheets)
 
 
 @dataclass(frozen=True)
@@ -184,15 +186,15 @@ def forecast_site(
         raise UsageProblem("horizon hours", f"{horizon_hours}", "Give running hours above 0.")
     day = dt.date(as_of.year, as_of.month, as_of.day)
     register = in_force(site.register, day)
-    progress("cutting histories", 0, len(register))
+    progress("cutting histories", 0, 0)
     cut = histories(site.record, positions(register, site.machines), site.methods, day)
-    progress("drawing own lines", 0, len(register))
+    progress("drawing own lines", 0, 0)
     own = own_lines(cut)
     events = site.events[~(site.events["date"] > pd.Timestamp(day))]
     standing = clocks(cut, site.duty_plan, day)
     known = Known(register, cut, own, events, given_by(site.families))
     basis = basis_of(known, standing, horizon_hours, kept, progress)
-    progress("working out dates", 0, len(register))
+    progress("working out dates", 0, 0)
     rows = forecast_rows(basis, pd.Timestamp(day).as_unit("us"))
     rows["notes"] = remarks(rows, basis, events, own.bounds_used)
     per_unit = cut.positions["unit"].map(MM_PER_UNIT)

@@ -125,8 +125,8 @@ def find_mode(
 
     A step is taken where it lowers the negative log posterior; where not, the next
     one may only be a quarter as long.  A last step too short to matter is taken without
-    a look, so that families end at the same place in whatever company.  Once half of the families have come to rest,
-    the rest go on without them.
+    a look, so that families end at the same place in whatever company.  Once half of
+    the families have come to rest, the rest go on without them.
     """
     x = priors.centre @ _X_OF_THETA.T if start is None else start.copy()
     curve = posterior(layout, priors, x)
