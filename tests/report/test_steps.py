@@ -12,7 +12,7 @@ from trendwear.report import steps
 
 
 def shown(monkeypatch: pytest.MonkeyPatch, *, terminal: bool, seconds: Callable[[], float]) -> str:
-    """Go through two stages, and return what was drawn."""
+    """Go through two stages twice, and return what was drawn."""
     stream = io.StringIO()
     console = Console(file=stream, force_terminal=terminal, width=100)
     monkeypatch.setattr(steps, "Console", lambda stderr: console)
@@ -20,8 +20,8 @@ def shown(monkeypatch: pytest.MonkeyPatch, *, terminal: bool, seconds: Callable[
     with steps.steps_shown() as progress:
         progress("cutting histories", 0, 0)
         progress("fitting families", 3, 8)
-        progress("fitting families", 8, 8)
         progress("cutting histories", 0, 0)
+        progress("fitting families", 8, 8)
     return stream.getvalue()
 
 
