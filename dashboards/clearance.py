@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import source
 import streamlit as st
-from links import heed_link
+from links import heed_link, keep
 from plain import plain
 from units import choose_unit
 
@@ -50,6 +50,8 @@ def choose() -> tuple[str, str]:
         bind="query-params",
         placeholder="Choose a clearance",
     )
+    keep("machine")
+    keep("clearance")
     if machine is None or clearance is None:
         st.info("Choose a machine and one of its clearances.")
         st.stop()

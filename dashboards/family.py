@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import source
 import streamlit as st
-from links import heed_link
+from links import fresh, heed_link, keep, lead_to
 from plain import plain
 from units import choose_unit
 
@@ -30,15 +30,11 @@ def choose() -> FamilyView:
         bind="query-params",
         placeholder="Choose a family",
     )
+    keep("family")
     if name is None:
         st.info("Choose a family: clearances of one kind, in machines of one class.")
         st.stop()
     return source.family(name, *asked)
-
-
-def lead_to(machine: str, clearance: str) -> None:
-    """Go to the page of one clearance."""
-    st.switch_page("clearance.py", query_params={"machine": machine, "clearance": clearance})
 
 
 def draw(view: FamilyView, unit: str) -> None:
@@ -58,7 +54,7 @@ def draw(view: FamilyView, unit: str) -> None:
         theme=None,
         on_select="rerun",
         selection_mode=PICKED,
-        key="members",
+        key=fresh("members"),
         alt=f"Wear rates of the family {view.family}, the fastest first",
     )
     for member in drawn.selection[PICKED]:
@@ -74,7 +70,7 @@ def tabulate(table: pd.DataFrame) -> None:
     """List every member; a click on one leads to its clearance."""
     picked = st.dataframe(
         table,
-        key="table",
+        key=fresh("table"),
         hide_index=True,
         on_select="rerun",
         selection_mode="single-cell",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import source
 import streamlit as st
+from links import fresh, lead_to
 from plain import plain
 
 from trendwear.forecasting.limit_forecast import LimitForecast
@@ -30,7 +31,7 @@ def show(table: pd.DataFrame, key: str) -> None:
     """Draw rows of the short table; a click on one leads to its clearance."""
     picked = st.dataframe(
         table,
-        key=key,
+        key=fresh(key),
         hide_index=True,
         placeholder="—",
         column_config=COLUMNS,
@@ -40,8 +41,7 @@ def show(table: pd.DataFrame, key: str) -> None:
     )
     for line in [*picked.selection.rows, *(line for line, _ in picked.selection.cells)]:
         row = table.iloc[line]
-        names = {"machine": row["machine"], "clearance": row["position"]}
-        st.switch_page("clearance.py", query_params=names)
+        lead_to(row["machine"], row["position"])
 
 
 def choose(forecast: LimitForecast) -> LimitForecast:

@@ -170,6 +170,23 @@ def test_the_table_is_saved_as_csv_and_xlsx(page, tmp_path):
     assert book["limit forecast"].max_row == 1 + len(rows) == 97
 
 
+def test_a_clearance_leads_to_its_family_and_a_member_of_it_back(page):
+    opened(page, RING, "T-101, Steam end carbon ring 3")
+    page.get_by_role("link", name="Its family side by side").click()
+    page.wait_for_url(re.compile(r"/family\?.*family=mill"), timeout=15_000)
+    expect(page.get_by_role("heading", name="mill drive turbine / carbon ring")).to_be_visible()
+    settled(page)
+    assert "as_of=2026-11-01" in page.url
+    expect(page.get_by_text("Faster than their sisters: T-102")).to_be_visible()
+    marks = page.locator("[data-testid=stVegaLiteChart] .mark-symbol.role-mark path")
+    expect(marks.first).to_be_visible()
+    box = marks.first.bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] - 40, box["y"] + box["height"] / 2)
+    page.wait_for_url(re.compile(r"/clearance\?.*machine=T-102"), timeout=15_000)
+    expect(page.get_by_role("heading", name="T-102, Exhaust end carbon ring 1")).to_be_visible()
+
+
 def test_a_load_shows_on_the_next_look(page, store, tmp_path):
     opened(page, RING, "T-101, Steam end carbon ring 3")
     expect(page.get_by_text("Last reading: 11.6 mil")).to_be_visible()

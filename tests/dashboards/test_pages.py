@@ -122,6 +122,14 @@ def test_without_a_family_the_page_asks_for_one(app, asked):
     assert "Choose a family" in said(app)
 
 
+def test_a_page_come_back_to_shows_what_it_showed(app, asked):
+    family_page(app, family="pump turbine land")
+    del app.query_params["family"]
+    app.switch_page("machines.py").run()
+    app.switch_page("family.py").run()
+    assert "pump turbine land" in [choice.value for choice in app.selectbox]
+
+
 def test_the_unit_is_the_readers(app, asked):
     clearance_page(app, machine="PT-101", clearance="brg 2", unit="mil")
     assert "Last reading: 6.50 mil" in said(app).replace("\\", "")

@@ -221,7 +221,6 @@ def steady_trend() -> ClearanceTrend:
             "value_mm": value,
             "at_least": points["at_least"].iloc[:9],
             "excluded": False,
-            "excluded": False,
             "unit": "in",
             "written": points["written"].iloc[:9],
             "file": "openings.xlsx",

@@ -60,7 +60,7 @@ def test_nothing_read_is_an_empty_table_with_its_headings(bare, of):
 def test_a_reading_that_is_hard_to_believe_says_so(steady):
     assert doubtful_readings(steady, "mm") == [
         '2025-02-24, as-left, 0.158 mm (written 0.0062"): fell by 0.003 with no work recorded; '
-        "likely misread"
+        "likely misread."
     ]
     use = readings_table(steady, "mm").set_index("source")["use"]
     assert "look again: fell by 0.003" in use["openings.xlsx, sheet readings, row 9"]

@@ -58,16 +58,33 @@ class ClearanceTrend:
     readings: pd.DataFrame
 
 
-def trend_of(  # noqa: PLR0913 - each is one thing the page shows
-    position: int,
-    basis: Basis,
-    own: OwnLines,
-    rows: pd.DataFrame,
-    *,
-    decimals: int,
-    shares: pd.DataFrame,
-    events: pd.DataFrame,
-    readings: pd.DataFrame,
+@dataclass(frozen=True)
+class Beside:
+    """What the page shows of a clearance beside its forecast.
+
+    Attributes
+    ----------
+    decimals : int
+        That the gauge carries.
+    shares : DataFrame
+        As `trendwear.fit.members.shares_of` gives it.
+    doubts : Series of str
+        Why readings are hard to believe, by their row in ``cut.points``.
+    events : DataFrame
+        `EVENTS` of the machine.
+    readings : DataFrame
+        `READINGS` of the site.
+    """
+
+    decimals: int
+    shares: pd.DataFrame
+    doubts: pd.Series
+    events: pd.DataFrame
+    readings: pd.DataFrame
+
+
+def trend_of(
+    position: int, basis: Basis, own: OwnLines, rows: pd.DataFrame, beside: Beside
 ) -> ClearanceTrend:
     """Return the trend of the clearance at ``position`` of ``basis.cut.positions``."""
     cut = basis.cut
@@ -77,22 +94,23 @@ def trend_of(  # noqa: PLR0913 - each is one thing the page shows
     work = cut.work[cut.work["position"] == position]
     line = cut.chronicle.line(place["machine"])
     as_of = rows["as_of"].iloc[0].date()
+    readings = beside.readings
     mine = (readings["machine"] == place["machine"]) & (readings["clearance"] == place["clearance"])
     return ClearanceTrend(
         machine=place["machine"],
         clearance=place["clearance"],
         unit=place["unit"],
-        decimals=decimals,
+        decimals=beside.decimals,
         as_of=as_of,
         forecast=rows[list(tables.LIMIT_FORECAST)],
-        points=_points(points),
+        points=_points(points.assign(doubt=beside.doubts.reindex(points.index))),
         segments=_segments(segments, points, line),
         work=tables.conform(
             work.assign(date=work["date"].fillna(_as_dates(work["likely_day"]))), tables.TREND_WORK
         ),
-        events=events,
+        events=beside.events,
         lines=_lines(position, basis, own, rows),
-        shares=_shares(shares, cut),
+        shares=_shares(beside.shares, cut),
         readings=readings[mine],
     )
 
@@ -193,9 +211,9 @@ def _ahead(position: int, basis: Basis, rows: pd.DataFrame, sign: float) -> pd.D
     segments = basis.cut.segments
     current = int(segments[segments["position"] == position]["segment"].max())
     points = basis.cut.points
-    read = points[(points["position"] == position) & (points["segment"] == current)]
+    read = points[(points["position"] == position) & (points["hours"] <= last)]
     day = np.full(len(hours), np.nan)
-    # A machine stands while it is open: the last reading's own date, not the first at its hours.
+    # A machine stands while it is open: the last day at those hours, fitted or not, not the first.
     day[0] = read["likely_day"].max()
     return pd.DataFrame(
         {

@@ -177,7 +177,8 @@ def _bars(shown: pd.DataFrame, by: By) -> pd.DataFrame:
     early, even, late = (shown[f"{what}_{share}"] for share in ("p05", "p50", "p95"))
     start = shown["as_of"].iloc[0] if by == "date" else 0.0
     # One far bar must not squeeze all others: it runs out at the edge and is marked there.
-    reach = max([early.max(), *even.dropna().quantile([0.75])]) - start
+    reach = max([early.max(), *even.dropna().quantile([0.75]), *late.dropna().quantile([0.5])])
+    reach = reach - start
     end = start + 1.25 * max(reach, pd.Timedelta(days=365) if by == "date" else 1000.0)
     twice = shown.duplicated(["machine", "clearance"], keep=False)
     rows = list(shown.itertuples())

@@ -70,7 +70,7 @@ def doubtful_readings(trend: ClearanceTrend, unit: str) -> list[str]:
     doubted = trend.points[trend.points["doubt"].notna()]
     return [
         f"{_day(row.date)}, {row.state}, {_reading(row, unit, decimals)}"
-        f"{_as_written(row)}: {row.doubt}"
+        f"{_as_written(row)}: {row.doubt.rstrip('.')}."
         for row in doubted.sort_values("date", ascending=False, kind="stable").itertuples()
     ]
 

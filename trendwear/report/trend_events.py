@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from trendwear.report.chart_style import AMBER, BROWN
-from trendwear.report.trend_frame import Frame
+from trendwear.report.trend_frame import Frame, together
 from trendwear.report.trend_layers import labels
 from trendwear.wording import fold
 
@@ -73,7 +73,7 @@ def _marks(events: pd.DataFrame, trend: ClearanceTrend, frame: Frame) -> pd.Data
     at = events["date"] if frame.by == "date" else _hours_on(events["date"], trend)
     seen = events.assign(at=at)
     seen = seen[(seen["at"] >= frame.start) & (seen["at"] <= frame.end)].sort_values("at")
-    groups = _together([frame.share_of_width(at) for at in seen["at"]])
+    groups = together([frame.share_of_width(at) for at in seen["at"]], _TOGETHER)
     rows = [
         {
             "at": near["at"].iloc[0],
@@ -85,17 +85,6 @@ def _marks(events: pd.DataFrame, trend: ClearanceTrend, frame: Frame) -> pd.Data
         for _, near in seen.groupby(groups)
     ]
     return pd.DataFrame(rows, columns=["at", "value", "words", "happened", "note"])
-
-
-def _together(places: list[float]) -> list[int]:
-    """Number the flags: an event joins the one before that is near enough to it."""
-    numbers: list[int] = []
-    first, number = -1.0, 0
-    for place in places:
-        if place - first > _TOGETHER:
-            first, number = place, number + 1
-        numbers.append(number)
-    return numbers
 
 
 def _label(near: pd.DataFrame) -> str:

@@ -14,7 +14,7 @@ from trendwear.report.units import decimals_in, in_unit, unit_label
 if TYPE_CHECKING:
     from trendwear.forecasting.trend import ClearanceTrend
 
-__all__ = ["By", "Frame", "axis_end", "frame_of", "now_of"]
+__all__ = ["By", "Frame", "axis_end", "frame_of", "now_of", "together"]
 
 _LOOK_AHEAD: Final = 3.0
 """At most so many times the length of the history is shown ahead of it."""
@@ -91,6 +91,21 @@ def now_of(trend: ClearanceTrend, by: By) -> Any:
     if by == "date":
         return pd.Timestamp(trend.as_of)
     return trend.forecast["run_hours"].iloc[0]
+
+
+def together(places: list[float], apart: float) -> list[int]:
+    """Number groups of places in order along the axis: each within ``apart`` of its first.
+
+    >>> together([0.10, 0.11, 0.13, 0.5], 0.02)
+    [1, 1, 2, 3]
+    """
+    numbers: list[int] = []
+    first, number = -1.0, 0
+    for place in places:
+        if not numbers or place - first > apart:
+            first, number = place, number + 1
+        numbers.append(number)
+    return numbers
 
 
 def _measured(basis: str) -> str:

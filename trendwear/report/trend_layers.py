@@ -10,7 +10,7 @@ import pandas as pd
 from trendwear.report.chart_style import BLUE, GREY, INK, PAPER, RED, SKY
 from trendwear.report.limit_table import reached_in_words
 from trendwear.report.rounding import hours_text, length_text, limit_decimals
-from trendwear.report.trend_frame import By, Frame
+from trendwear.report.trend_frame import By, Frame, together
 from trendwear.report.units import unit_label
 
 __all__ = [
@@ -23,6 +23,8 @@ __all__ = [
 ]
 
 _UNRECORDED: Final = "unexplained step"
+_LABELS_APART: Final = 0.02
+"""Slanted labels nearer than this share of the width become one."""
 _STRETCHES: Final = {
     "fitted": ("fit to own readings", [1, 0], 2.0),
     "own line": ("own readings only", [2, 4], 1.5),
@@ -119,13 +121,22 @@ def work_layers(work: pd.DataFrame, segments: pd.DataFrame, frame: Frame) -> lis
     known = both[both[frame.by].notna()]
     if known.empty:
         return []
-    words = known.groupby(frame.by)["action"].agg(lambda done: ", ".join(dict.fromkeys(done)))
-    data = pd.DataFrame({"at": words.index, "words": words.to_numpy(), "value": frame.top})
+    known = known.sort_values(frame.by, kind="stable")
+    places = [frame.share_of_width(at) for at in known[frame.by]]
+    data = pd.DataFrame({"at": known[frame.by].unique(), "value": frame.top})
+    near = known.groupby(together(places, _LABELS_APART))
+    named = pd.DataFrame(
+        {
+            "at": near[frame.by].first(),
+            "value": frame.top,
+            "words": near["action"].agg(lambda done: ", ".join(dict.fromkeys(done))),
+        }
+    )
     rules = (
         alt.Chart(data).mark_rule(color=GREY, strokeDash=[2, 3], strokeWidth=1.4).encode(x=frame.x)
     )
     look = dict(angle=330, align="left", baseline="bottom", dx=2, dy=-3, color=GREY)
-    return [rules, *labels(data, frame, look)]
+    return [rules, *labels(named, frame, look)]
 
 
 def today_layers(as_of: Any, at: Any, frame: Frame) -> list[Any]:

@@ -51,12 +51,17 @@ class HourLine:
         return np.asarray(np.interp(day, self.day, self.hours, left=np.nan, right=np.nan))
 
     def day_at(self, hours: np.ndarray) -> np.ndarray:
-        """Interpolate the day at ``hours``; NaN outside the line."""
+        """Interpolate the day at ``hours``; NaN outside the line.
+
+        Where the machine stood at them, the first such day; it runs on from the last.
+        """
         if not len(self.day):
             return np.full(np.shape(hours), np.nan)
-        rising = np.concatenate([[True], np.diff(self.hours) > 0])
-        at = np.interp(hours, self.hours[rising], self.day[rising], left=np.nan, right=np.nan)
-        return np.asarray(at)
+        known, first = np.unique(self.hours, return_index=True)
+        last = np.append(first[1:], len(self.hours)) - 1
+        stops = np.column_stack([known, np.nextafter(known, np.inf)]).ravel()
+        when = np.column_stack([self.day[first], self.day[last]]).ravel()
+        return np.asarray(np.interp(hours, stops, when, left=np.nan, right=np.nan))
 
     def yearly_hours(self) -> np.ndarray:
         """Hours run in each whole year back from the last point, the latest first."""
