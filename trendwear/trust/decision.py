@@ -88,7 +88,7 @@ def decisions(register: pd.DataFrame, cut: Histories, families: FamilyFit) -> pd
     """
     key = pd.MultiIndex.from_frame(cut.positions[["machine", "clearance"]])
     at = key.get_indexer(pd.MultiIndex.from_frame(register[["machine", "clearance"]]))
-    fitted = cut.points[cut.points["fitted"]]
+    fitted = cut.points[cut.points["fitted"].astype(bool)]
     current = cut.segments.groupby("position")["segment"].last()
     fitted = fitted[fitted["segment"] == fitted["position"].map(current)]
     last = fitted.sort_values(["position", "hours"], kind="stable")

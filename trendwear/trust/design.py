@@ -29,7 +29,7 @@ def misfits(register: pd.DataFrame, cut: Histories, told: pd.DataFrame) -> pd.Se
     A reading fits where it lies between its design and somewhat past its limit, just
     after a renewal near its design.  One that does not, but does once a usual slip is
     undone, is listed, unless the others vouch for it: its own ``residual`` is believed
-    and another reading of its clearance fits.
+    and another reading of its clearance fits.  What a person excluded is left alone.
 
     Parameters
     ----------
@@ -53,21 +53,25 @@ def misfits(register: pd.DataFrame, cut: Histories, told: pd.DataFrame) -> pd.Se
     high = high.where(~new, new_high)
     slack = _U * points["u_mm"]
     fits = (worn >= low - slack - span / 4) & (worn <= high + slack + _PAST * span)
-    known = ranges["low"].notna() & (points["value_mm"] > 0) & ~points["at_least"]
+    known = ranges["low"].notna() & (points["value_mm"] > 0)
+    known &= ~points["at_least"].astype(bool) & ~points["excluded"].astype(bool)
     some = (fits & known).groupby(points["position"]).transform("sum")
     vouched = (points["residual"].abs() < BELIEVED) & (some > 0)
     odd = known & ~fits & ~vouched & told["factor"].isna()
     value = points["value_mm"].to_numpy()[:, None] / FACTORS
     mended = sign.to_numpy()[:, None] * value
-    # in the middle of the range, as new; past it the less, the more it is worn
     usual_u = points["u_mm"].groupby(points["position"]).transform("median").to_numpy()[:, None]
-    inside = mended >= low.to_numpy()[:, None] - usual_u
-    inside &= mended <= high.to_numpy()[:, None] + usual_u
-    middle = ((low + high) / 2).to_numpy()[:, None]
-    away = np.where(inside, np.abs(mended - middle), np.inf)
-    best = away.argmin(axis=1) if len(away) else np.zeros(0, dtype=int)
-    can = np.isfinite(away[np.arange(len(away)), best]) & odd.to_numpy()
-    return pd.Series(np.where(can, FACTORS[best], np.nan), index=points.index)
+    little = usual_u / np.maximum(FACTORS, 1.0)
+    inside = mended >= low.to_numpy()[:, None] - little
+    inside &= mended <= high.to_numpy()[:, None] + little
+    inside &= odd.to_numpy()[:, None]
+    # what mends most of a clearance's readings; of equals what comes nearest to its design
+    mends = pd.DataFrame(inside).groupby(points["position"].to_numpy()).transform("sum")
+    design = ((low + new_high) / 2).to_numpy()[:, None]
+    away = np.abs(mended - design)
+    rank = np.where(inside, mends.to_numpy() - away / (1 + away), -np.inf)
+    best = rank.argmax(axis=1)
+    return pd.Series(np.where(inside.any(axis=1), FACTORS[best], np.nan), index=points.index)
 
 
 def _ranges(register: pd.DataFrame, cut: Histories) -> pd.DataFrame:

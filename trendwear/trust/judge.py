@@ -43,6 +43,12 @@ class Trust:
     decisions: pd.DataFrame
     events: pd.DataFrame
 
+    @property
+    def doubts(self) -> pd.Series:
+        """Why the flagged readings are hard to believe, by their row in ``cut.points``."""
+        flagged = self.readings[self.readings["flag"]]
+        return flagged["words"].set_axis(flagged["point"])
+
 
 def judge(
     register: pd.DataFrame, cut: Histories, families: FamilyFit, events: pd.DataFrame

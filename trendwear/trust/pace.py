@@ -70,7 +70,8 @@ def paces(fit: WearFit, seen: pd.DataFrame, doubts: Doubts, current: Flags) -> p
     kept = seen[~out].assign(segment=whole.segment).reset_index(drop=True)
     last, before = _last_intervals(kept, whole, current)
     if not len(last):
-        return pd.DataFrame({name: pd.Series(dtype="float64") for name in _COLUMNS})
+        none = pd.DataFrame({name: pd.Series(dtype="float64") for name in _COLUMNS})
+        return none.astype({"position": "int64", "point": "int64", "flag": "bool"})
     known, own = _known_before(whole, last)
     mixture = wear_mixture(fit_at(lay_out(known), fit.sites, fit.noise, None))
     return _told(kept, (last, before), rows_of(mixture, own), whole)
@@ -91,10 +92,10 @@ def _last_intervals(kept: pd.DataFrame, whole: Histories, current: Flags) -> tup
     """The first reading of each present part's last opening, and the last one before it."""
     new = (kept["segment"].diff() != 0) | (kept["exposure"].diff() != 0)
     first = np.nonzero(new.to_numpy())[0]
-    follows = np.append(False, np.diff(whole.segment[first]) == 0)
+    follows = np.diff(whole.segment[first], prepend=-1) == 0
     last = first[follows]
     member = whole.clearance[whole.segment[last]]
-    newest = np.append(np.diff(member) != 0, True)[: len(last)] & current[member]
+    newest = (np.diff(member, append=-1) != 0) & current[member]
     last = last[newest]
     return last, last - 1
 

@@ -101,7 +101,7 @@ def _words(cut: Histories, told: pd.DataFrame, by_design: pd.Series) -> pd.Serie
     names = cut.points["clearance"]
     for row, unit, kind in zip(flagged.itertuples(), points["unit"], basis, strict=True):
         if row.partner >= 0:
-            said = f"swapped with {names[row.partner]}? each fits the other's place"
+            said = f"swapped with {names[row.partner]}? Each fits the other's place"
         elif np.isfinite(row.factor):
             said = f"{label(row.factor)} the expected{guess(row.factor, unit, kind)}"
         elif np.isfinite(by_design[row.Index]):
@@ -111,6 +111,7 @@ def _words(cut: Histories, told: pd.DataFrame, by_design: pd.Series) -> pd.Serie
             more = "more" if row.residual > 0 else "less"
             said = f"{more} worn than all other readings expect"
         if row.makes_step:
-            said += "; without it there is no unexplained step here"
+            end = "" if said.endswith("?") else "."
+            said += f"{end} Without it there is no unexplained step here"
         words[row.Index] = said
     return words
