@@ -219,10 +219,7 @@ def test_progress_is_told(store: Path) -> None:
         kept=NOTHING_KEPT,
         progress=lambda what, done, of: told.append((what, done, of)),
     )
-    assert list(dict.fromkeys(what for what, _, _ in told)) == [
-        "cutting histories",
-        "drawing own lines",
-        "fitting families",
-        "working out dates",
-    ]
+    stages = list(dict.fromkeys(what for what, _, _ in told))
+    wanted = ["cutting histories", "drawing own lines", "fitting families", "working out dates"]
+    assert [stage for stage in stages if stage in wanted] == wanted
     assert all(0 <= done <= of for _, done, of in told)
