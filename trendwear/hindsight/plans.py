@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from trendwear.forecasting.crossing import Crossing
 from trendwear.hindsight.past import Then
 from trendwear.planning.limiting import against_limits, crossing_of, may_limit
-from trendwear.planning.together import Together
 from trendwear.planning.shares import named_shares
+from trendwear.planning.together import Together
 
 __all__ = ["RISKS", "MachinePlan", "any_of", "machine_plan"]
 
