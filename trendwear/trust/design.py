@@ -65,10 +65,11 @@ def misfits(register: pd.DataFrame, cut: Histories, told: pd.DataFrame) -> pd.Se
     inside = mended >= low.to_numpy()[:, None] - little
     inside &= mended <= high.to_numpy()[:, None] + little
     inside &= odd.to_numpy()[:, None]
-    # what mends most of a clearance's readings; of equals what comes nearest to its design
+    # what mends most of a clearance's readings; of equals what comes nearest to its usual size
     mends = pd.DataFrame(inside).groupby(points["position"].to_numpy()).transform("sum")
-    design = ((low + new_high) / 2).to_numpy()[:, None]
-    away = np.abs(mended - design)
+    usual = worn.where(fits & known).groupby(points["position"]).transform("median")
+    usual = usual.fillna((low + new_high) / 2)
+    away = np.abs(mended - usual.to_numpy()[:, None])
     rank = np.where(inside, mends.to_numpy() - away / (1 + away), -np.inf)
     best = rank.argmax(axis=1)
     return pd.Series(np.where(inside.any(axis=1), FACTORS[best], np.nan), index=points.index)
