@@ -139,4 +139,5 @@ def _site_in(connection: Connection) -> SiteRecord:
         duty_plan=history.duty_plan(connection),
         methods=history.methods(connection),
         families=history.families(connection),
+        planning=history.planning_sheets(connection),
     )

@@ -13,7 +13,7 @@ from trendwear.forecasting.crossing import Crossing
 from trendwear.forecasting.mixtures import in_sds
 from trendwear.forecasting.root import rising_root
 
-__all__ = ["planned_hours_at"]
+__all__ = ["duty_factors", "duty_weights", "planned_hours_at"]
 
 Floats = NDArray[np.float64]
 Rows = NDArray[np.int64]
@@ -45,22 +45,24 @@ def planned_hours_at(crossing: Crossing, spread: Floats, q: float) -> Floats:
 
     def averaged(part: Crossing, rows: Rows) -> Floats:
         search = _by_newton if part.rises.all() else _by_halving
-        return search(_Duty(part, _factors(spread[rows])), planned[rows], q)
+        return search(_Duty(part, duty_factors(spread[rows])), planned[rows], q)
 
     for alike in (unsure & crossing.rises, unsure & ~crossing.rises):
         planned = np.where(alike, crossing.in_blocks(alike, averaged), planned)
     return planned
 
 
-def _hermite() -> tuple[Floats, Floats]:
-    nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
-    return nodes, weights / weights.sum()
+def duty_weights() -> Floats:
+    """Weights (nodes,) of `duty_factors`; they sum to 1."""
+    _, weights = np.polynomial.hermite_e.hermegauss(_NODES)
+    return np.asarray(weights / weights.sum(), dtype=float)
 
 
-def _factors(spread: Floats) -> Floats:
+def duty_factors(spread: Floats) -> Floats:
     """Factors (n, nodes) of the duty, log-normal with mean 1."""
+    nodes, _ = np.polynomial.hermite_e.hermegauss(_NODES)
     sigma = np.sqrt(np.log1p(spread**2))[:, None]
-    factors: Floats = np.exp(sigma * _hermite()[0] - sigma**2 / 2)
+    factors: Floats = np.exp(sigma * nodes - sigma**2 / 2)
     return factors
 
 
@@ -80,7 +82,7 @@ class _Duty:
         run = self.crossing.run
         parts = [
             weight * self.crossing.chance_by_steps(run + planned * factor)
-            for weight, factor in zip(_hermite()[1], self.factors.T, strict=True)
+            for weight, factor in zip(duty_weights(), self.factors.T, strict=True)
         ]
         return np.asarray(np.sum(parts, axis=0), dtype=float)
 
@@ -88,7 +90,7 @@ class _Duty:
         """The same with its slope, where the chance only rises."""
         ahead, run = self.crossing.ahead, self.crossing.run
         chance, slope = np.zeros((2, len(planned)))
-        for weight, factor in zip(_hermite()[1], self.factors.T, strict=True):
+        for weight, factor in zip(duty_weights(), self.factors.T, strict=True):
             hours = run + planned * factor
             at, grows = self.crossing.approach.chance_and_slope(ahead.increment(hours))
             chance += weight * at

@@ -13,6 +13,7 @@ import pandas as pd
 from trendwear import tables
 from trendwear.bundled import bundled_folder
 from trendwear.lengths import MM_PER_UNIT
+from trendwear.planning_tables import DUE_DATES, OUTAGES, PARTS, RISKS, PlanningSheets
 from trendwear.store.queries import query
 from trendwear.wording import fold, fold_column
 
@@ -25,6 +26,7 @@ __all__ = [
     "families",
     "machines",
     "methods",
+    "planning_sheets",
     "readings",
     "record",
     "run_log",
@@ -84,6 +86,16 @@ def duty_plan(connection: Connection) -> pd.DataFrame:
 def families(connection: Connection) -> pd.DataFrame:
     """Return what a person fixed of how families wear (`tables.FAMILIES`)."""
     return _frame(connection, "families", tables.FAMILIES)
+
+
+def planning_sheets(connection: Connection) -> PlanningSheets:
+    """Return outages by their start, due dates, accepted risks and parts."""
+    return PlanningSheets(
+        outages=_frame(connection, "outages", OUTAGES),
+        due_dates=_frame(connection, "due_dates", DUE_DATES),
+        risks=_frame(connection, "risks", RISKS),
+        parts=_frame(connection, "parts", PARTS),
+    )
 
 
 def methods(connection: Connection) -> pd.DataFrame:

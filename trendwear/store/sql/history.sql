@@ -71,3 +71,18 @@ order by f.load, f.kept_in, f.entry;
 -- Refused rows; they name no machine for certain, so all are given.
 select r.*, l.loaded_at from refused r left join load l on l.load = r.load
 order by r.load, r.file, r.sheet, r.row;
+
+-- name: outages
+select * from outages where replaced_by is null order by start, "end", place;
+
+-- name: due_dates
+select d.* replace (coalesce(m.machine, d.machine) as machine)
+from due_dates d left join machine_now m on m.machine_key = d.machine_key
+where d.replaced_by is null
+order by d.machine_key, d.due, d.place;
+
+-- name: risks
+select * from risks where replaced_by is null order by place;
+
+-- name: parts
+select * from parts where replaced_by is null order by place;

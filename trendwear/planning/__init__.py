@@ -1,0 +1,1 @@
+"""From forecasts to an overhaul: its latest date, its window, what is renewed and ordered."""

@@ -1,0 +1,99 @@
+"""What must be said beside each machine's overhaul, in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from trendwear.forecasting.remarks import EXTRAPOLATED
+from trendwear.planning.accepted import Accepted
+from trendwear.planning.overhaul import Answer
+
+__all__ = ["BY_CLEARANCES_ALONE", "notes_of"]
+
+BY_CLEARANCES_ALONE: Final = (
+    "by clearances alone; cracks, trips, vibration, oil and law are not in it"
+)
+"""What stands beside every date."""
+
+
+def notes_of(row: dict[str, Any], accepted: Accepted) -> str:
+    """Return the notes of one machine, joined by ``; ``.
+
+    Parameters
+    ----------
+    row : dict
+        Its answer and windows: keys as `trendwear.planning.plan` collects them.
+    accepted : Accepted
+    """
+    return "; ".join([*_of_answer(row), *_of_limits(row, accepted), *_of_windows(row)])
+
+
+def _of_answer(row: dict[str, Any]) -> Iterator[str]:
+    if pd.notna(row["latest_date"]):
+        yield BY_CLEARANCES_ALONE
+    if row["answer"] is Answer.ABOVE:
+        yield f"chance today {_percent(row['chance_now'])}, accepted {_percent(row['risk'])}"
+    if row["answer"] is Answer.PAST:
+        others = row["date_without_past"]
+        by_others = "no date" if pd.isna(others) else f"{others:%Y-%m-%d}"
+        yield f"past its limit today: {', '.join(row['past'])}; by the others alone {by_others}"
+    if row["answer"] is Answer.NO_DUTY:
+        yield "load a run_log or a duty_plan to see dates"
+    if pd.notna(row["reach"]) and row["reach"] > EXTRAPOLATED:
+        yield f"extrapolated: {row['reach']:.1f} times the longest measured run"
+    if pd.notna(row["next_date"]) and len(row["next_governs"]):
+        yield (
+            f"with those renewed, {row['next_governs'].index[0]} governs, "
+            f"until {row['next_date']:%Y-%m-%d}"
+        )
+
+
+def _of_limits(row: dict[str, Any], accepted: Accepted) -> Iterator[str]:
+    if row["silent"]:
+        yield f"without a forecast, not counted: {', '.join(row['silent'])}"
+    if row["unsaid"]:
+        yield (
+            f"no risk is accepted for {', '.join(row['unsaid'])}: held to the strictest, "
+            f"{_percent(accepted.strictest)}"
+        )
+
+
+def _of_windows(row: dict[str, Any]) -> Iterator[str]:
+    due = row["due_date"]
+    if pd.notna(due):
+        grace = row["tolerance_days"]
+        days = f", {grace:.0f} days of grace not used" if grace > 0 else ""
+        late = "OVERDUE: " if row["overdue"] else ""
+        yield f"{late}{row['due_what']} due {due:%Y-%m-%d}{_asked_by(row['authority'])}{days}"
+    if row["windows"] == 0:
+        yield "no coming window in the outages sheet"
+        return
+    if row["outage"] is None and row["meant"] is not None:
+        late = f", chance by then {_percent(row['chance_meant'])}" if row["told"] else ""
+        why = "none starts in time" if pd.notna(row["not_after"]) else "no date to meet"
+        yield f"{why}: first window that fits is {row['meant']}{late}"
+    if row["meant"] is None:
+        yield f"no window fits it ({row['hindered']})"
+    elif row["hindered_in_time"]:
+        yield f"{row['hindered_in_time']}"
+    if row["too_long"] > 0:
+        yield (
+            f"even with everything renewed the chance before the following opening is "
+            f"{_percent(row['too_long'])}"
+        )
+    if pd.notna(row["order_by"]) and row["order_by"] < row["as_of"]:
+        yield f"order-by date has passed ({row['order_by']:%Y-%m-%d})"
+
+
+def _asked_by(authority: object) -> str:
+    return f" ({authority})" if isinstance(authority, str) else ""
+
+
+def _percent(chance: float) -> str:
+    if np.isnan(chance):
+        return "unknown"
+    return f"{100 * chance:.3g} %"

@@ -1,0 +1,141 @@
+"""The frames of planning: what is brought in for it, and what comes out of it.
+
+In the style of `trendwear.tables`; `conform` and `check` there serve for these too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+import pandas as pd
+
+from trendwear.tables import Columns, empty
+
+__all__ = [
+    "DUE_DATES",
+    "ORDERS",
+    "OUTAGES",
+    "OVERHAUL",
+    "PARTS",
+    "RENEWALS",
+    "RISKS",
+    "WINDOWS",
+    "PlanningSheets",
+]
+
+OUTAGES: Final[Columns] = {
+    "outage": "text",
+    "start": "date",
+    "end": "date",
+    "site": "text",
+    "scope": "text",
+    "freeze": "date",  # the day its scope is fixed
+    **dict.fromkeys(("machines", "crew_days", "cost"), "number"),
+}
+
+DUE_DATES: Final[Columns] = {
+    "machine": "text",
+    "what": "text",
+    "due": "date",
+    "tolerance_days": "number",
+    "authority": "text",
+}
+
+RISKS: Final[Columns] = {
+    "consequence": "text",
+    "accepted": "number",  # chance, 0-1
+    "by": "text",
+    "date": "date",
+}
+
+PARTS: Final[Columns] = {
+    **dict.fromkeys(("part_no", "part", "supplier", "supplier_part_name"), "text"),
+    **dict.fromkeys(("supplier_part_no", "superseded_by"), "text"),
+    **dict.fromkeys(("lead_time_days", "price", "in_stock"), "number"),
+}
+
+OVERHAUL: Final[Columns] = {
+    "machine": "text",
+    "as_of": "date",
+    "risk": "number",  # accepted chance that sets the date
+    "latest_hours": "number",  # running hours from as_of
+    "latest_date": "date",
+    "governed_by": "text",  # up to three clearances with their shares
+    "due_date": "date",  # the earliest date set by law, insurer or site rule
+    "outage": "text",  # last window that starts after as_of, not after latest and due date
+    "chance_at_outage": "number",  # that some limit is passed before it starts
+    "renew": "text",
+    "order_by": "date",
+    "reach": "number",
+    "outcome": "text",
+    "notes": "text",
+    "risk_of": "text",  # the consequence whose risk sets the date, or "any limit"
+    "chance_now": "number",  # that some limit is passed already, those apart left out
+    "due_what": "text",
+    "past_today": "text",  # clearances past their limit today, which stand apart
+    "date_without_past": "date",  # latest date by the others
+    "next_governed_by": "text",  # what governs once those of governed_by are renewed
+    "next_latest_date": "date",
+}
+"""The overhaul table: one row a machine, or a machine and risk where none was chosen."""
+
+WINDOWS: Final[Columns] = {
+    "machine": "text",
+    "outage": "text",
+    "start": "date",
+    "end": "date",
+    "chance_before": "number",  # that some limit is passed before it starts
+    "expected_past": "number",  # clearances to be found past their limit
+    "chance_if_late": "number",  # the same chance one window later; empty at the last
+    "holds": "flag",  # every accepted risk holds until it starts
+    "hindrance": "text",  # why the machine cannot be opened in it
+}
+"""Every window on offer to every machine, in order of time."""
+
+RENEWALS: Final[Columns] = {
+    "machine": "text",
+    "clearance": "text",
+    "moves": "text",
+    "outage": "text",  # the opening at which it is renewed or left
+    "following": "text",  # the next chance to open
+    "chance_left": "number",  # to pass its limit before the following one, left as it is
+    "chance_renewed": "number",  # the same, renewed
+    "start_from": "text",  # what a renewed part is taken to start from
+    "limiting": "flag",
+    "renew": "flag",  # recommended at the accepted risk
+    "place": "count",  # order of renewal in its machine, the most pressing 1
+    "interval_hours": "number",  # from the opening, if it and all before it are renewed
+}
+"""Renew or leave, clearance by clearance."""
+
+ORDERS: Final[Columns] = {
+    "machine": "text",
+    "clearance": "text",
+    **dict.fromkeys(("part_no", "part", "supplier"), "text"),
+    **dict.fromkeys(("supplier_part_name", "supplier_part_no"), "text"),
+    "quantity": "number",
+    "from_stock": "number",
+    "to_order": "number",
+    "lead_time_days": "number",
+    "outage": "text",
+    "needed_on": "date",  # the window's freeze, or its start
+    "order_by": "date",
+    "need": "text",  # firm, likely or contingent
+    "chance_needed": "number",
+    "late": "flag",
+    "chance_before_delivery": "number",  # to pass the limit first, ordered today
+    "price": "number",
+    "note": "text",
+}
+"""What to order for which clearance."""
+
+
+@dataclass(frozen=True)
+class PlanningSheets:
+    """What was brought in for planning: `OUTAGES`, `DUE_DATES`, `RISKS`, `PARTS`."""
+
+    outages: pd.DataFrame = field(default_factory=lambda: empty(OUTAGES))
+    due_dates: pd.DataFrame = field(default_factory=lambda: empty(DUE_DATES))
+    risks: pd.DataFrame = field(default_factory=lambda: empty(RISKS))
+    parts: pd.DataFrame = field(default_factory=lambda: empty(PARTS))
