@@ -25,7 +25,11 @@ _ACCELERATES = ("wear ring",)
 
 
 def remarks(
-    table: pd.DataFrame, basis: Basis, events: pd.DataFrame, bounds_used: set[int]
+    table: pd.DataFrame,
+    basis: Basis,
+    events: pd.DataFrame,
+    doubts: pd.Series,
+    bounds_used: set[int],
 ) -> pd.Series:
     """Return the notes of every row of the table, joined by ``; ``.
 
@@ -37,6 +41,8 @@ def remarks(
         What it was made from.
     events : DataFrame
         `tables.EVENTS` dated on or before the day of the forecast.
+    doubts : Series of list of str
+        As `trendwear.trust.judge.trust_notes` gives them; index as ``table``.
     bounds_used : set of int
         Rows of ``basis.cut.points`` that say *at least* and the own line took at that.
     """
@@ -46,13 +52,14 @@ def remarks(
     of_family = _of_families(families)
     both_ways = cut.positions["both_ways"]
     said = []
-    for row in table.to_dict("records"):
+    for row, doubted in zip(table.to_dict("records"), doubts, strict=True):
         position = row["position"]
         clock = basis.clocks[row["machine"]]
         worth = families.shape.hours_per_start[families.family[position]]
         row["starts_lost"] = worth > 0 and pd.isna(clock.starts_per_hour)
         words = [
             *_of_forecast(row, duty_known=clock.duty.known),
+            *doubted,
             *of_history.get(position, []),
             *of_events.get((row["machine"], row["position"]), []),
             *clock.notes,

@@ -22,13 +22,14 @@ from trendwear.forecasting.evidence import gauge_decimals
 from trendwear.forecasting.family import FamilyView, family_names, family_view
 from trendwear.forecasting.limit_forecast import Basis, LimitForecast, forecast_rows
 from trendwear.forecasting.remarks import remarks
-from trendwear.forecasting.trend import ClearanceTrend, trend_of
+from trendwear.forecasting.trend import Beside, ClearanceTrend, trend_of
 from trendwear.lengths import MM_PER_UNIT
 from trendwear.planning_tables import PlanningSheets
 from trendwear.progress import Progress, silent
 from trendwear.segments.chronicle import Record
 from trendwear.segments.histories import Histories, histories
 from trendwear.segments.positions import in_force, positions
+from trendwear.trust.judge import Trust, judge, trust_notes
 from trendwear.wording import fold, fold_column
 
 __all__ = ["Known", "SiteForecast", "SiteRecord", "basis_of", "forecast_site", "given_by"]
@@ -61,6 +62,8 @@ class SiteForecast:
     cut : Histories
     own : OwnLines
     basis : Basis
+    trust : Trust
+        What is hard to believe in it.
     rows : DataFrame
         The limit-forecast table with the columns `forecast_rows` adds.
     decimals : Series of int
@@ -72,6 +75,7 @@ class SiteForecast:
     cut: Histories
     own: OwnLines
     basis: Basis
+    trust: Trust
     rows: pd.DataFrame
     decimals: pd.Series
 
@@ -118,10 +122,13 @@ class SiteForecast:
             self.basis,
             self.own,
             self.rows[mine],
-            decimals=int(self.decimals[mine].iloc[0]),
-            shares=shares_of(self.basis.families, position),
-            events=events[events["machine"] == places.at[position, "machine"]],
-            readings=self.site.record.readings,
+            Beside(
+                decimals=int(self.decimals[mine].iloc[0]),
+                shares=shares_of(self.basis.families, position),
+                doubts=self.trust.doubts,
+                events=events[events["machine"] == places.at[position, "machine"]],
+                readings=self.site.record.readings,
+            ),
         )
 
     @property
@@ -196,10 +203,13 @@ def forecast_site(
     basis = basis_of(known, standing, horizon_hours, kept, progress)
     progress("working out dates", 0, 0)
     rows = forecast_rows(basis, pd.Timestamp(day).as_unit("us"))
-    rows["notes"] = remarks(rows, basis, events, own.bounds_used)
+    progress("judging readings", 0, 0)
+    trust = judge(register, cut, basis.families, events)
+    doubts = trust_notes(trust, cut, rows)
+    rows["notes"] = remarks(rows, basis, events, doubts, own.bounds_used)
     per_unit = cut.positions["unit"].map(MM_PER_UNIT)
     decimals = rows["position"].map(gauge_decimals(cut, per_unit))
-    return SiteForecast(site, day, cut, own, basis, rows, decimals)
+    return SiteForecast(site, day, cut, own, basis, trust, rows, decimals)
 
 
 @dataclass(frozen=True)
