@@ -50,6 +50,11 @@ def test_every_note_is_a_sentence_of_its_own_and_told_once():
     assert what_to_know(table_of({"notes": None})) == []
 
 
+def test_readings_to_look_at_again_are_listed_elsewhere():
+    row = table_of({"notes": "look again, as-found 2022-02-23: more worn than expected; overdue"})
+    assert what_to_know(row) == ["Overdue."]
+
+
 def test_an_event_since_the_last_reading_is_set_apart():
     row = table_of({"notes": "steady wear only; made before this event: wet steam, 2026-02-14"})
     assert events_since(row) == ["Made before this event: wet steam, 2026-02-14."]

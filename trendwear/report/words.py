@@ -21,6 +21,7 @@ from trendwear.report.units import unit_label
 __all__ = ["clearance_words", "events_since", "headline", "what_to_know"]
 
 _SINCE: Final = "made before this event"
+_DOUBT: Final = "look again"
 _AWAY: Final = "Moves away from this limit"
 
 
@@ -180,12 +181,14 @@ def _to_do(row: pd.Series) -> Iterator[str]:
 def what_to_know(forecast: pd.DataFrame) -> list[str]:
     """Return what else must be known of a clearance, each a sentence, each once.
 
+    Events since the last reading and readings to look at again are told elsewhere.
+
     Parameters
     ----------
     forecast : DataFrame
         Its rows of `trendwear.tables.LIMIT_FORECAST`.
     """
-    return [_sentence(note) for note in _notes(forecast) if not note.startswith(_SINCE)]
+    return [_sentence(note) for note in _notes(forecast) if not note.startswith((_SINCE, _DOUBT))]
 
 
 def events_since(forecast: pd.DataFrame) -> list[str]:
