@@ -5,10 +5,8 @@ Heavy libraries are imported inside the verbs, so that ``--help`` answers at onc
 
 from __future__ import annotations
 
-import datetime as dt
 import importlib.util
 import os
-import shutil
 import socket
 import sys
 import tempfile
@@ -19,9 +17,15 @@ from typing import Annotated
 
 import typer
 
-from trendwear import __version__, correction_verbs
+from trendwear import __version__, correction_verbs, plan_verb
 from trendwear.errors import OutputProblem, TrendwearError, UnknownName, UsageProblem
-from trendwear.verb_options import DEFAULT_STORE, AsOfOption, StoreOption
+from trendwear.verb_options import (
+    DEFAULT_STORE,
+    AsOfOption,
+    StoreOption,
+    day_asked,
+    terminal_width,
+)
 
 __all__ = ["app", "main"]
 
@@ -111,11 +115,11 @@ def forecast(
         check_suffix(out)
     with steps_shown() as progress:
         site = outlook.look(
-            store, as_of=_day(as_of), horizon_hours=horizon_hours, progress=progress
+            store, as_of=day_asked(as_of), horizon_hours=horizon_hours, progress=progress
         )
     told = site.limit_forecast(machine)
     if out is None:
-        for line in forecast_lines(told, _width(), first):
+        for line in forecast_lines(told, terminal_width(), first):
             typer.echo(line)
         return
     write_table(told, out)
@@ -138,9 +142,9 @@ def hindcast(
     if out is not None:
         check_record_suffix(out)
     with steps_shown() as progress:
-        told = outlook.hindcast(store, as_of=_day(as_of), progress=progress)
+        told = outlook.hindcast(store, as_of=day_asked(as_of), progress=progress)
     if out is None:
-        for line in hindcast_lines(told, _width()):
+        for line in hindcast_lines(told, terminal_width()):
             typer.echo(line)
         return
     write_record(told, out)
@@ -174,10 +178,11 @@ def history(
             f"{store} holds nothing about it",
             "The names it knows are in the forecast: trendwear forecast",
         )
-    for line in history_lines(parts, _width()):
+    for line in history_lines(parts, terminal_width()):
         typer.echo(line)
 
 
+app.command()(plan_verb.plan)
 app.command()(correction_verbs.exclude)
 app.command()(correction_verbs.amend)
 app.command()(correction_verbs.accept_event)
@@ -222,21 +227,6 @@ def dashboard(
     command = dashboard_command(bundled_folder("dashboards") / "app.py", port)
     surroundings = {**os.environ, STORE_VARIABLE: str(store.absolute())}
     os.execve(command[0], command, surroundings)
-
-
-def _day(text: str | None) -> dt.date:
-    """The day asked for, today where none was."""
-    if text is None:
-        return dt.date.today()
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        raise UsageProblem("--as-of", text, "Write the date as 2026-11-01.") from None
-
-
-def _width() -> int:
-    """Columns of the terminal; a wide one where the output goes elsewhere."""
-    return shutil.get_terminal_size((200, 50)).columns
 
 
 def main() -> None:

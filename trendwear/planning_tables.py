@@ -119,7 +119,7 @@ ORDERS: Final[Columns] = {
     "to_order": "number",
     "lead_time_days": "number",
     "outage": "text",
-    "needed_on": "date",  # the window's freeze, or its start
+    "needed_on": "date",  # the window's freeze where it is still ahead, else its start
     "order_by": "date",
     "need": "text",  # firm, likely or contingent
     "chance_needed": "number",

@@ -13,6 +13,7 @@ from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.crossing import FARTHEST_HOURS
 from trendwear.planning.accepted import Accepted
 from trendwear.planning.overhaul import Answer, Limiting, latest_overhauls
+from trendwear.planning.shares import first_shares
 
 __all__ = ["Answers", "answers_of"]
 
@@ -70,6 +71,7 @@ def answers_of(
     else:
         found["chance_now"] = np.nan
     _add_next(found, standing, accepted, clocks)
+    _let_past_govern(found, limiting)
     return Answers(found, standing)
 
 
@@ -128,3 +130,18 @@ def _add_next(
     found["next_governs"] = [_shares(one) for one in after["governs"]]
     date = _dates(after["planned"], clocks)
     found["next_date"] = date.where(after["hours"].notna())
+
+
+def _let_past_govern(found: pd.DataFrame, limiting: Limiting) -> None:
+    """Where clearances are past today they govern, and the others come next."""
+    rows = limiting.rows
+    now = limiting.crossing.chance_at(limiting.crossing.run)
+    now = np.where(rows["measured_past"], 1.0, now)
+    for machine in found.index[found["answer"] == Answer.PAST]:
+        mine = (rows["machine"] == machine).to_numpy() & rows["past"].to_numpy(dtype=bool)
+        silent = set(found.at[machine, "past"]) - set(rows.loc[mine, "clearance"])
+        names = pd.Series([*rows.loc[mine, "clearance"], *sorted(silent)], dtype="object")
+        shares = first_shares(names, np.concatenate([now[mine], np.ones(len(silent))]))
+        found.at[machine, "next_governs"] = found.at[machine, "governs"]
+        found.at[machine, "next_date"] = found.at[machine, "date_without_past"]
+        found.at[machine, "governs"] = shares

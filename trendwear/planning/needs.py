@@ -53,7 +53,9 @@ def _wanted(told: SiteForecast, renewals: Renewals, coming: pd.DataFrame) -> pd.
         fitted_differs=fitted["fitted_differs"],
         register_part_no=register["part_no"],
     )
-    needed_on = coming["freeze"].where(coming["freeze"].notna(), coming["start"])
+    # A scope that is fixed already can only be met by the start of the work.
+    freeze = coming["freeze"].where(coming["freeze"] > pd.Timestamp(told.as_of))
+    needed_on = freeze.where(freeze.notna(), coming["start"])
     by_name = needed_on.set_axis(coming["outage"])
     wanted = both.merge(known, how="left", on=["machine", "clearance"])
     return wanted.assign(needed_on=wanted["outage"].map(by_name[~by_name.index.duplicated()]))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, Final
 
-import numpy as np
 import pandas as pd
 
 from trendwear.forecasting.remarks import EXTRAPOLATED
@@ -36,16 +35,16 @@ def _of_answer(row: dict[str, Any]) -> Iterator[str]:
     if pd.notna(row["latest_date"]):
         yield BY_CLEARANCES_ALONE
     if row["answer"] is Answer.ABOVE:
-        yield f"chance today {_percent(row['chance_now'])}, accepted {_percent(row['risk'])}"
+        yield f"chance today {_chance(row['chance_now'])}, accepted {_percent(row['risk'])}"
     if row["answer"] is Answer.PAST:
         others = row["date_without_past"]
-        by_others = "no date" if pd.isna(others) else f"{others:%Y-%m-%d}"
-        yield f"past its limit today: {', '.join(row['past'])}; by the others alone {by_others}"
+        by_others = "no date" if pd.isna(others) else f"until {others:%Y-%m-%d}"
+        yield f"past today: {', '.join(row['past'])}; by the others alone {by_others}"
     if row["answer"] is Answer.NO_DUTY:
         yield "load a run_log or a duty_plan to see dates"
     if pd.notna(row["reach"]) and row["reach"] > EXTRAPOLATED:
         yield f"extrapolated: {row['reach']:.1f} times the longest measured run"
-    if pd.notna(row["next_date"]) and len(row["next_governs"]):
+    if pd.notna(row["next_date"]) and len(row["next_governs"]) and not row["past"]:
         yield (
             f"with those renewed, {row['next_governs'].index[0]} governs, "
             f"until {row['next_date']:%Y-%m-%d}"
@@ -73,7 +72,7 @@ def _of_windows(row: dict[str, Any]) -> Iterator[str]:
         yield "no coming window in the outages sheet"
         return
     if row["outage"] is None and row["meant"] is not None:
-        late = f", chance by then {_percent(row['chance_meant'])}" if row["told"] else ""
+        late = f", chance by then {_chance(row['chance_meant'])}" if row["told"] else ""
         why = "none starts in time" if pd.notna(row["not_after"]) else "no date to meet"
         yield f"{why}: first window that fits is {row['meant']}{late}"
     if row["meant"] is None:
@@ -83,7 +82,7 @@ def _of_windows(row: dict[str, Any]) -> Iterator[str]:
     if row["too_long"] > 0:
         yield (
             f"even with everything renewed the chance before the following opening is "
-            f"{_percent(row['too_long'])}"
+            f"{_chance(row['too_long'])}"
         )
     if pd.notna(row["order_by"]) and row["order_by"] < row["as_of"]:
         yield f"order-by date has passed ({row['order_by']:%Y-%m-%d})"
@@ -93,7 +92,11 @@ def _asked_by(authority: object) -> str:
     return f" ({authority})" if isinstance(authority, str) else ""
 
 
+def _chance(chance: float) -> str:
+    """A chance in words; never none and never certain."""
+    return "under 1 %" if chance < 0.01 else f"{min(100 * chance, 99.0):.0f} %"
+
+
 def _percent(chance: float) -> str:
-    if np.isnan(chance):
-        return "unknown"
+    """An accepted risk, as it was set."""
     return f"{100 * chance:.3g} %"

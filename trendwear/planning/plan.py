@@ -74,7 +74,8 @@ def plan_site(told: SiteForecast, accepted: Accepted, rules: OrderRules | None =
     coming = ahead_of(told.site.planning.outages, as_of)
     windows = windows_of(answers.standing, accepted, coming, clocks)
     hindrances = _hindrances(told, answers.table, limiting, coming)
-    windows["hindrance"] = [word or None for some in hindrances for word in some]
+    told_why = [word or None for some in hindrances for word in some]
+    windows["hindrance"] = pd.Series(told_why, index=windows.index, dtype="object")
     due = due_dates_open(told.site.planning.due_dates, as_of).reindex(limiting.machines)
     not_after = pd.concat([answers.table["latest_date"], due["due"]], axis=1).min(axis=1)
     chosen = choose_windows(coming, hindrances, list(not_after))

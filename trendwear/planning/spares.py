@@ -113,6 +113,8 @@ def orders_of(
     ahead = pd.to_timedelta(rows["lead_time_days"] + rules.margin_days, unit="D")
     rows["order_by"] = (rows["needed_on"] - ahead).where(rows["to_order"] > 0).dt.floor("D")
     rows["late"] = (rows["order_by"] < as_of).astype(bool)
+    wait = (as_of - rows["needed_on"]).dt.days + rows["lead_time_days"]
+    rows["days_late"] = wait.where(rows["late"])
     rows["note"] = [_note(row) for row in rows.to_dict("records")]
     rows["part_no"] = rows["number"]
     rows["chance_before_delivery"] = np.nan
@@ -162,5 +164,7 @@ def _note(row: dict[str, object]) -> str | None:
     if not row["counted"]:
         words.append("quantity not in the register: 1 taken")
     if row["late"]:
-        words.append("LATE: it comes after it is needed unless it is hurried")
+        days = float(str(row["days_late"]))
+        after = f"ordered today it comes {days:.0f} days after it is needed"
+        words.append(f"LATE: {after}" if days > 0 else "LATE: within the days of margin")
     return "; ".join(words) or None

@@ -19,7 +19,16 @@ from trendwear.tables import LIMIT_FORECAST, Columns, check
 if TYPE_CHECKING:
     from trendwear.forecasting.limit_forecast import LimitForecast
 
-__all__ = ["SUFFIXES", "check_suffix", "table_bytes", "without_formulas", "write_table"]
+__all__ = [
+    "SUFFIXES",
+    "check_suffix",
+    "csv_bytes",
+    "markdown_lines",
+    "parquet_bytes",
+    "table_bytes",
+    "without_formulas",
+    "write_table",
+]
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "|", "\t", "\r", "＝", "＋", "－", "＠")
 _PARQUET_TYPES: Final = {
@@ -89,21 +98,31 @@ def _quoted(column: pd.Series) -> pd.Series:
 
 
 def _csv(forecast: LimitForecast) -> bytes:
-    table = without_formulas(forecast.table[list(LIMIT_FORECAST)], LIMIT_FORECAST)
+    return csv_bytes(forecast.table, LIMIT_FORECAST)
+
+
+def csv_bytes(table: pd.DataFrame, columns: Columns) -> bytes:
+    """Return a frame of those columns as the content of a CSV file: UTF-8, ISO dates."""
+    table = without_formulas(table[list(columns)], columns)
     text: str = table.to_csv(index=False, date_format="%Y-%m-%d", lineterminator="\n")
     return text.encode("utf-8")
 
 
 def _parquet(forecast: LimitForecast) -> bytes:
+    return parquet_bytes(forecast.table, LIMIT_FORECAST)
+
+
+def parquet_bytes(table: pd.DataFrame, columns: Columns) -> bytes:
+    """Return a frame of those columns as the content of a Parquet file."""
     import duckdb  # only to write this format: nothing else here needs it
 
-    table = forecast.table[list(LIMIT_FORECAST)]
+    table = table[list(columns)]
     with tempfile.TemporaryDirectory() as folder, duckdb.connect(":memory:") as connection:
         place = Path(folder) / "table.parquet"
         connection.from_df(table).select(
             *(
                 duckdb.ColumnExpression(name).cast(_PARQUET_TYPES[what]).alias(name)
-                for name, what in LIMIT_FORECAST.items()
+                for name, what in columns.items()
             )
         ).write_parquet(str(place))
         return place.read_bytes()
@@ -114,9 +133,7 @@ def _markdown(forecast: LimitForecast) -> bytes:
     lines = [
         f"# Limit forecast as of {forecast.as_of:%Y-%m-%d}",
         "",
-        _line(table.columns),
-        _line(["---"] * len(table.columns)),
-        *(_line(row) for row in table.itertuples(index=False)),
+        *markdown_lines(table),
         "",
         SHORT_CAUTION,
         "",
@@ -124,6 +141,12 @@ def _markdown(forecast: LimitForecast) -> bytes:
         "",
     ]
     return "\n".join(lines).encode("utf-8")
+
+
+def markdown_lines(table: pd.DataFrame) -> list[str]:
+    """Return a frame as the lines of a Markdown table."""
+    rows = [table.columns, ["---"] * len(table.columns), *table.itertuples(index=False)]
+    return [_line(row) for row in rows]
 
 
 def _line(cells: Iterable[object]) -> str:

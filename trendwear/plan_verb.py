@@ -1,0 +1,64 @@
+"""The verb ``plan``: when each machine is to be overhauled at an accepted risk."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from trendwear.verb_options import (
+    DEFAULT_STORE,
+    AsOfOption,
+    StoreOption,
+    day_asked,
+    terminal_width,
+)
+
+__all__ = ["plan"]
+
+
+def plan(
+    machines: Annotated[
+        list[str] | None, typer.Argument(help="Only these machines; all where none is named.")
+    ] = None,
+    store: StoreOption = DEFAULT_STORE,
+    as_of: AsOfOption = None,
+    risk: Annotated[
+        float | None,
+        typer.Option(help="Accepted chance of passing a limit, 0 to 1; the risks sheet's if left."),
+    ] = None,
+    margin_days: Annotated[
+        float, typer.Option(min=0.0, help="Days that parts shall lie ready before they are needed.")
+    ] = 14.0,
+    out: Annotated[
+        Path | None, typer.Option(help="Write the plan: .csv .xlsx .parquet .md")
+    ] = None,
+) -> None:
+    """When each machine is to be overhauled, what sets the date, what to renew and order."""
+    from trendwear import outlook
+    from trendwear.planning.accepted import accepted_for_all
+    from trendwear.planning.plan import accepted_risks, only_machines, plan_site
+    from trendwear.planning.spares import OrderRules
+    from trendwear.report.overhaul_export import check_plan_suffix, write_plan
+    from trendwear.report.overhaul_terminal import plan_lines
+    from trendwear.report.steps import steps_shown
+
+    if out is not None:
+        check_plan_suffix(out)
+    if risk is not None:
+        accepted_for_all(risk)  # a risk that means nothing is said before the long work
+    with steps_shown() as progress:
+        told = outlook.look(store, as_of=day_asked(as_of), progress=progress)
+    rules = OrderRules(margin_days=margin_days)
+    plans = [
+        only_machines(plan_site(told, accepted, rules), machines or [])
+        for accepted in accepted_risks(told, risk)
+    ]
+    if out is None:
+        for line in plan_lines(plans, terminal_width()):
+            typer.echo(line)
+        return
+    write_plan(plans, out)
+    count = len(plans[0].overhaul)
+    typer.echo(f"The plan of {count} machine{'' if count == 1 else 's'} written to {out}")

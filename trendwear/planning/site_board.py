@@ -1,0 +1,93 @@
+"""The board of a site: which of its machines need a window, and what each window would cost."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from trendwear.planning.site import Board
+from trendwear.wording import fold
+
+__all__ = ["Aim", "board_of"]
+
+Floats = NDArray[np.float64]
+
+
+class Aim(Enum):
+    """What the site's plan is to keep least."""
+
+    RISK = "chances that some limit is passed before the opening, summed"
+    COST = "windows used and limits passed, in the site's money"
+
+
+def board_of(
+    overhaul: pd.DataFrame,
+    windows: pd.DataFrame,
+    machines: pd.DataFrame,
+    coming: pd.DataFrame,
+    aim: Aim,
+) -> Board:
+    """Return the machines that must be opened in the coming windows, and their prices.
+
+    A machine must be opened where its latest or due date comes before the last window has
+    ended.  One whose date has passed, or comes before any window it fits, may take any
+    window: it cannot be in time.  With no date it is left to a person.
+
+    Parameters
+    ----------
+    overhaul : DataFrame
+        `trendwear.planning_tables.OVERHAUL`.
+    windows : DataFrame
+        `WINDOWS`, in the order of ``overhaul`` and ``coming``.
+    machines : DataFrame
+        `tables.MACHINES`.
+    coming : DataFrame
+        `OUTAGES` that start after today, in order of time.
+    aim : Aim
+    """
+    count, offered = len(overhaul), len(coming)
+    last_end = coming["end"].max() if offered else pd.NaT
+    bound = overhaul[["latest_date", "due_date"]].min(axis=1)
+    needs = (bound <= last_end).to_numpy(dtype=bool)
+    chance = windows["chance_before"].to_numpy(dtype=float).reshape(count, offered)
+    fits = windows["hindrance"].isna().to_numpy(dtype=bool).reshape(count, offered)
+    start = coming["start"].to_numpy()
+    in_time = fits & (start[None, :] <= bound.to_numpy()[:, None])
+    allowed = np.where(in_time.any(axis=1, keepdims=True), in_time, fits)
+    facts = machines.drop_duplicates("machine").set_index("machine").reindex(overhaul["machine"])
+    # Where the chance is unknown (no duty, no forecast) later is worse, by order alone.
+    rank = np.linspace(0.0, 1.0, offered + 1)[1:] if offered else np.empty(0)
+    price = np.where(np.isfinite(chance), chance, rank[None, :])
+    if aim is Aim.COST:
+        past = facts["cost_if_past"].fillna(0.0).to_numpy(dtype=float)
+        price = price * past[:, None] + coming["cost"].fillna(0.0).to_numpy(dtype=float)
+    chosen = np.flatnonzero(needs)
+    facts = facts.iloc[chosen]
+    names = tuple(str(name) for name in overhaul["machine"].iloc[chosen])
+    return Board(
+        machines=names,
+        windows=coming,
+        price=price[chosen],
+        allowed=allowed[chosen],
+        crew_days=facts["crew_days"].fillna(0.0).to_numpy(dtype=float),
+        pairs=_pairs(names, facts["spare_of"]),
+        trains=_trains(facts["train"], facts["site"]),
+    )
+
+
+def _pairs(names: tuple[str, ...], spare_of: pd.Series) -> tuple[tuple[int, int], ...]:
+    place = {fold(name): number for number, name in enumerate(names)}
+    stated = [(fold(of), number) for number, of in enumerate(spare_of) if isinstance(of, str)]
+    return tuple((place[of], spare) for of, spare in stated if of in place and place[of] != spare)
+
+
+def _trains(train: pd.Series, site: pd.Series) -> tuple[tuple[int, ...], ...]:
+    members: dict[tuple[str, str], list[int]] = {}
+    for number, (name, where) in enumerate(zip(train, site, strict=True)):
+        if isinstance(name, str):
+            key = (fold(name), fold(where) if isinstance(where, str) else "")
+            members.setdefault(key, []).append(number)
+    return tuple(tuple(some) for some in members.values() if len(some) > 1)

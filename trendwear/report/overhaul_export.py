@@ -1,0 +1,118 @@
+"""A site's overhaul plan as a file: CSV, XLSX, Parquet or Markdown, by the file's ending."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import pandas as pd
+
+from trendwear.errors import UsageProblem
+from trendwear.planning_tables import OVERHAUL
+from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.export import csv_bytes, markdown_lines, parquet_bytes
+from trendwear.report.overhaul_table import (
+    BESIDE_EVERY_DATE,
+    accepted_words,
+    joined_table,
+    orders_table,
+    overhaul_table,
+    renewals_table,
+    windows_table,
+)
+from trendwear.report.overhaul_workbook import plan_workbook
+from trendwear.report.save import save
+from trendwear.tables import check
+
+if TYPE_CHECKING:
+    from trendwear.planning.plan import SitePlan
+
+__all__ = ["check_plan_suffix", "plan_bytes", "write_plan"]
+
+Plans = Sequence["SitePlan"]
+
+
+def write_plan(plans: Plans, path: Path) -> None:
+    """Write a plan to ``path``; its ending says how.
+
+    Parameters
+    ----------
+    plans : sequence of SitePlan
+        One, or one for each risk shown where none was chosen.
+    path : Path
+
+    Raises
+    ------
+    UsageProblem
+        The ending is none that is understood.
+    OutputProblem
+        The file cannot be written there.
+    """
+    save(path, plan_bytes(plans, path.suffix))
+
+
+def plan_bytes(plans: Plans, suffix: str) -> bytes:
+    """Return a plan as the content of a file that ends in ``suffix``.
+
+    ``.csv`` and ``.parquet`` hold the overhaul table (`OVERHAUL`); ``.xlsx`` that, and the
+    windows, renewals and orders; ``.md`` what people read.
+    """
+    return _writer(suffix)(plans)
+
+
+def check_plan_suffix(path: Path) -> None:
+    """Raise `UsageProblem` where a plan cannot be written with that ending."""
+    _writer(path.suffix)
+
+
+def _writer(suffix: str) -> Callable[[Plans], bytes]:
+    if suffix.lower() not in _WRITERS:
+        raise UsageProblem(
+            f"file ending {suffix or '(none)'}",
+            "the plan cannot be written so",
+            f"Let the file's name end in {', '.join(_WRITERS)}",
+        )
+    return _WRITERS[suffix.lower()]
+
+
+def _table(plans: Plans) -> pd.DataFrame:
+    return check(joined_table(plans), OVERHAUL)
+
+
+def _csv(plans: Plans) -> bytes:
+    return csv_bytes(_table(plans), OVERHAUL)
+
+
+def _parquet(plans: Plans) -> bytes:
+    return parquet_bytes(_table(plans), OVERHAUL)
+
+
+def _markdown(plans: Plans) -> bytes:
+    lines = [
+        f"# Overhaul plan as of {plans[0].as_of:%Y-%m-%d}",
+        "",
+        accepted_words(plans),
+        "",
+        BESIDE_EVERY_DATE,
+        "",
+        *markdown_lines(overhaul_table(plans)),
+    ]
+    if len(plans) == 1:
+        parts = {
+            "Outage windows": windows_table(plans[0]),
+            "Renew or leave": renewals_table(plans[0]),
+            "Parts to order": orders_table(plans[0]),
+        }
+        for heading, table in parts.items():
+            if len(table):
+                lines += ["", f"## {heading}", "", *markdown_lines(table)]
+    return "\n".join([*lines, "", SHORT_CAUTION, ""]).encode("utf-8")
+
+
+_WRITERS: Final[dict[str, Callable[[Plans], bytes]]] = {
+    ".csv": _csv,
+    ".xlsx": plan_workbook,
+    ".parquet": _parquet,
+    ".md": _markdown,
+}

@@ -1,0 +1,48 @@
+"""A site's overhaul plan for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.overhaul_table import (
+    BESIDE_EVERY_DATE,
+    accepted_words,
+    overhaul_table,
+    renewals_table,
+    to_order_table,
+    windows_table,
+)
+from trendwear.report.terminal import text_table
+
+if TYPE_CHECKING:
+    from trendwear.planning.plan import SitePlan
+
+__all__ = ["plan_lines"]
+
+_ALL_AT_ONCE = 1
+
+
+def plan_lines(plans: Sequence[SitePlan], width: int) -> list[str]:
+    """Return a plan as lines: the table; windows and renewals too where one machine is shown."""
+    lines = [
+        f"Overhaul plan as of {plans[0].as_of:%Y-%m-%d}",
+        accepted_words(plans),
+        BESIDE_EVERY_DATE,
+        "",
+        *text_table(overhaul_table(plans), width),
+    ]
+    if len(plans) == 1:
+        plan = plans[0]
+        if len(plan.overhaul) <= _ALL_AT_ONCE:
+            lines += _part("Outage windows", windows_table(plan).drop(columns="machine"), width)
+            lines += _part("Renew or leave", renewals_table(plan).drop(columns="machine"), width)
+        lines += _part("Parts to order, those not on the shelf", to_order_table(plan), width)
+    return [*lines, "", SHORT_CAUTION]
+
+
+def _part(heading: str, table: pd.DataFrame, width: int) -> list[str]:
+    return ["", heading, *text_table(table, width)] if len(table) else []
