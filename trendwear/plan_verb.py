@@ -39,6 +39,7 @@ def plan(
     from trendwear import outlook
     from trendwear.planning.accepted import accepted_for_all
     from trendwear.planning.plan import accepted_risks, only_machines, plan_site
+    from trendwear.planning.site_plan import place_site
     from trendwear.planning.spares import OrderRules
     from trendwear.report.overhaul_export import check_plan_suffix, write_plan
     from trendwear.report.overhaul_terminal import plan_lines
@@ -51,14 +52,15 @@ def plan(
     with steps_shown() as progress:
         told = outlook.look(store, as_of=day_asked(as_of), progress=progress)
     rules = OrderRules(margin_days=margin_days)
-    plans = [
-        only_machines(plan_site(told, accepted, rules), machines or [])
-        for accepted in accepted_risks(told, risk)
-    ]
+    whole = [plan_site(told, accepted, rules) for accepted in accepted_risks(told, risk)]
+    plans = [only_machines(plan, machines or []) for plan in whole]
+    placed = None
+    if not machines and len(plans) == 1 and len(plans[0].windows):
+        placed = place_site(plans[0], told.site.machines, told.site.planning.outages)
     if out is None:
-        for line in plan_lines(plans, terminal_width()):
+        for line in plan_lines(plans, terminal_width(), placed):
             typer.echo(line)
         return
-    write_plan(plans, out)
+    write_plan(plans, out, placed)
     count = len(plans[0].overhaul)
     typer.echo(f"The plan of {count} machine{'' if count == 1 else 's'} written to {out}")

@@ -85,6 +85,7 @@ WINDOWS: Final[Columns] = {
     "outage": "text",
     "start": "date",
     "end": "date",
+    "hours_until": "number",  # planned running hours until it starts
     "chance_before": "number",  # that some limit is passed before it starts
     "expected_past": "number",  # clearances to be found past their limit
     "chance_if_late": "number",  # the same chance one window later; empty at the last

@@ -72,7 +72,8 @@ def _of_windows(row: dict[str, Any]) -> Iterator[str]:
         yield "no coming window in the outages sheet"
         return
     if row["outage"] is None and row["meant"] is not None:
-        late = f", chance by then {_chance(row['chance_meant'])}" if row["told"] else ""
+        some = "another limit passed" if row["past"] else "a limit passed"
+        late = f", chance of {some} by then {_chance(row['chance_meant'])}" if row["told"] else ""
         why = "none starts in time" if pd.notna(row["not_after"]) else "no date to meet"
         yield f"{why}: first window that fits is {row['meant']}{late}"
     if row["meant"] is None:

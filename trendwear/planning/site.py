@@ -65,6 +65,8 @@ class Board:
     crew_days: Floats
     pairs: tuple[tuple[int, int], ...] = ()
     trains: tuple[tuple[int, ...], ...] = ()
+    overdue: tuple[int, ...] = ()
+    """Machines that no window serves in time: any window is allowed them, the sooner the better."""
 
     @property
     def overlapping(self) -> list[tuple[int, int]]:

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from trendwear.planning.plan import SitePlan
 from trendwear.planning.site import Board
 from trendwear.wording import fold
 
@@ -19,16 +20,12 @@ Floats = NDArray[np.float64]
 class Aim(Enum):
     """What the site's plan is to keep least."""
 
-    RISK = "chances that some limit is passed before the opening, summed"
+    RISK = "running hours past some limit before the openings, as expected"
     COST = "windows used and limits passed, in the site's money"
 
 
 def board_of(
-    overhaul: pd.DataFrame,
-    windows: pd.DataFrame,
-    machines: pd.DataFrame,
-    coming: pd.DataFrame,
-    aim: Aim,
+    plan: SitePlan, machines: pd.DataFrame, coming: pd.DataFrame, aim: Aim = Aim.RISK
 ) -> Board:
     """Return the machines that must be opened in the coming windows, and their prices.
 
@@ -38,32 +35,32 @@ def board_of(
 
     Parameters
     ----------
-    overhaul : DataFrame
-        `trendwear.planning_tables.OVERHAUL`.
-    windows : DataFrame
-        `WINDOWS`, in the order of ``overhaul`` and ``coming``.
+    plan : SitePlan
+        Of the whole site.
     machines : DataFrame
         `tables.MACHINES`.
     coming : DataFrame
         `OUTAGES` that start after today, in order of time.
     aim : Aim
     """
+    overhaul, windows = plan.overhaul, plan.windows
     count, offered = len(overhaul), len(coming)
     last_end = coming["end"].max() if offered else pd.NaT
     bound = overhaul[["latest_date", "due_date"]].min(axis=1)
     needs = (bound <= last_end).to_numpy(dtype=bool)
     chance = windows["chance_before"].to_numpy(dtype=float).reshape(count, offered)
+    chance = np.where(overhaul["past_today"].notna().to_numpy()[:, None], 1.0, chance)
+    hours = windows["hours_until"].to_numpy(dtype=float).reshape(count, offered)
     fits = windows["hindrance"].isna().to_numpy(dtype=bool).reshape(count, offered)
     start = coming["start"].to_numpy()
     in_time = fits & (start[None, :] <= bound.to_numpy()[:, None])
     allowed = np.where(in_time.any(axis=1, keepdims=True), in_time, fits)
     facts = machines.drop_duplicates("machine").set_index("machine").reindex(overhaul["machine"])
-    # Where the chance is unknown (no duty, no forecast) later is worse, by order alone.
-    rank = np.linspace(0.0, 1.0, offered + 1)[1:] if offered else np.empty(0)
-    price = np.where(np.isfinite(chance), chance, rank[None, :])
+    now = np.where(overhaul["past_today"].notna(), 1.0, overhaul["chance_now"])
+    price = _hours_past(now, chance, hours)
     if aim is Aim.COST:
-        past = facts["cost_if_past"].fillna(0.0).to_numpy(dtype=float)
-        price = price * past[:, None] + coming["cost"].fillna(0.0).to_numpy(dtype=float)
+        past = facts["cost_if_past"].fillna(0.0).to_numpy(dtype=float)[:, None]
+        price = np.nan_to_num(chance) * past + coming["cost"].fillna(0.0).to_numpy(dtype=float)
     chosen = np.flatnonzero(needs)
     facts = facts.iloc[chosen]
     names = tuple(str(name) for name in overhaul["machine"].iloc[chosen])
@@ -75,7 +72,23 @@ def board_of(
         crew_days=facts["crew_days"].fillna(0.0).to_numpy(dtype=float),
         pairs=_pairs(names, facts["spare_of"]),
         trains=_trains(facts["train"], facts["site"]),
+        overdue=tuple(np.flatnonzero(~in_time[chosen].any(axis=1)).tolist()),
     )
+
+
+def _hours_past(now: Floats, chance: Floats, hours: Floats) -> Floats:
+    """Running hours (machines, windows) past some limit to be expected before each window.
+
+    The integral of the chance over the planned hours, by trapezes between the windows.  Where
+    the duty or the chance is unknown, later counts as worse, by the order of the windows.
+    """
+    count, offered = chance.shape
+    chances = np.column_stack([now, chance])
+    ends = np.column_stack([np.zeros(count), hours])
+    past = np.cumsum(np.diff(ends, axis=1) * (chances[:, 1:] + chances[:, :-1]) / 2, axis=1)
+    most = float(np.nanmax(past, initial=1.0))
+    later = np.linspace(0.0, most, offered + 1)[1:]
+    return np.where(np.isfinite(past), past, later[None, :])
 
 
 def _pairs(names: tuple[str, ...], spare_of: pd.Series) -> tuple[tuple[int, int], ...]:

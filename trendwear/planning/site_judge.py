@@ -29,11 +29,15 @@ class Judged:
     left_out : dict of str to list of str
         Machines without a window, and what stands in its way in each window that is in
         time, all others staying where they are; the least first.
+    waiting : dict of str to list of str
+        Machines that no window serves in time and that are not in the first they fit, and
+        what stands in the way of each earlier one.
     """
 
     price: float
     broken: list[str]
     left_out: dict[str, list[str]]
+    waiting: dict[str, list[str]]
 
 
 def by_hand(board: Board, windows: Mapping[str, str | None]) -> Placing:
@@ -73,6 +77,11 @@ def judge(board: Board, placing: Placing) -> Judged:
         left_out={
             board.machines[machine]: list(_mends(board, window, int(machine))) for machine in left
         },
+        waiting={
+            board.machines[machine]: list(_mends(board, window, machine, int(window[machine])))
+            for machine in board.overdue
+            if window[machine] > int(board.allowed[machine].argmax())
+        },
     )
 
 
@@ -101,11 +110,17 @@ def _broken(board: Board, window: NDArray[np.int64]) -> Iterator[str]:
             yield f"{', '.join(board.machines[m] for m in train)} stop only together"
 
 
-def _mends(board: Board, window: NDArray[np.int64], machine: int) -> Iterator[str]:
-    """What would make one machine fit, with its train, each a single change."""
+def _mends(
+    board: Board, window: NDArray[np.int64], machine: int, before: int | None = None
+) -> Iterator[str]:
+    """What stands in the way of one machine, with its train, in each window before one."""
     together = next((train for train in board.trains if machine in train), (machine,))
     names = board.windows["outage"].tolist()
-    usable = [place for place in range(len(names)) if board.allowed[list(together), place].all()]
+    usable = [
+        place
+        for place in range(len(names) if before is None else before)
+        if board.allowed[list(together), place].all()
+    ]
     if not usable:
         yield _no_window(board, together, machine)
         return

@@ -82,6 +82,7 @@ def windows_of(
                     "outage": window.outage,
                     "start": window.start,
                     "end": window.end,
+                    "hours_until": hours,
                     "chance_before": np.where(known, together.any(hours), np.nan),
                     "expected_past": np.where(
                         known, np.bincount(code, weights=each, minlength=count), np.nan

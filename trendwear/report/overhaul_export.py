@@ -23,17 +23,20 @@ from trendwear.report.overhaul_table import (
 )
 from trendwear.report.overhaul_workbook import plan_workbook
 from trendwear.report.save import save
+from trendwear.report.site_placing import placing_table, placing_words
 from trendwear.tables import check
 
 if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan
+    from trendwear.planning.site_plan import Placed
 
 __all__ = ["check_plan_suffix", "plan_bytes", "write_plan"]
 
 Plans = Sequence["SitePlan"]
+Writer = Callable[[Plans, "Placed | None"], bytes]
 
 
-def write_plan(plans: Plans, path: Path) -> None:
+def write_plan(plans: Plans, path: Path, placed: Placed | None = None) -> None:
     """Write a plan to ``path``; its ending says how.
 
     Parameters
@@ -41,6 +44,8 @@ def write_plan(plans: Plans, path: Path) -> None:
     plans : sequence of SitePlan
         One, or one for each risk shown where none was chosen.
     path : Path
+    placed : Placed, optional
+        The site's machines in its windows, for ``.xlsx`` and ``.md``.
 
     Raises
     ------
@@ -49,16 +54,16 @@ def write_plan(plans: Plans, path: Path) -> None:
     OutputProblem
         The file cannot be written there.
     """
-    save(path, plan_bytes(plans, path.suffix))
+    save(path, plan_bytes(plans, path.suffix, placed))
 
 
-def plan_bytes(plans: Plans, suffix: str) -> bytes:
+def plan_bytes(plans: Plans, suffix: str, placed: Placed | None = None) -> bytes:
     """Return a plan as the content of a file that ends in ``suffix``.
 
     ``.csv`` and ``.parquet`` hold the overhaul table (`OVERHAUL`); ``.xlsx`` that, and the
     windows, renewals and orders; ``.md`` what people read.
     """
-    return _writer(suffix)(plans)
+    return _writer(suffix)(plans, placed)
 
 
 def check_plan_suffix(path: Path) -> None:
@@ -66,7 +71,7 @@ def check_plan_suffix(path: Path) -> None:
     _writer(path.suffix)
 
 
-def _writer(suffix: str) -> Callable[[Plans], bytes]:
+def _writer(suffix: str) -> Writer:
     if suffix.lower() not in _WRITERS:
         raise UsageProblem(
             f"file ending {suffix or '(none)'}",
@@ -80,15 +85,15 @@ def _table(plans: Plans) -> pd.DataFrame:
     return check(joined_table(plans), OVERHAUL)
 
 
-def _csv(plans: Plans) -> bytes:
+def _csv(plans: Plans, _: Placed | None) -> bytes:
     return csv_bytes(_table(plans), OVERHAUL)
 
 
-def _parquet(plans: Plans) -> bytes:
+def _parquet(plans: Plans, _: Placed | None) -> bytes:
     return parquet_bytes(_table(plans), OVERHAUL)
 
 
-def _markdown(plans: Plans) -> bytes:
+def _markdown(plans: Plans, placed: Placed | None) -> bytes:
     lines = [
         f"# Overhaul plan as of {plans[0].as_of:%Y-%m-%d}",
         "",
@@ -107,10 +112,14 @@ def _markdown(plans: Plans) -> bytes:
         for heading, table in parts.items():
             if len(table):
                 lines += ["", f"## {heading}", "", *markdown_lines(table)]
+    if placed is not None:
+        words = [f"- {sentence}" for sentence in placing_words(placed)]
+        table = markdown_lines(placing_table(placed))
+        lines += ["", "## The whole site in its windows", "", *table, "", *words]
     return "\n".join([*lines, "", SHORT_CAUTION, ""]).encode("utf-8")
 
 
-_WRITERS: Final[dict[str, Callable[[Plans], bytes]]] = {
+_WRITERS: Final[dict[str, Writer]] = {
     ".csv": _csv,
     ".xlsx": plan_workbook,
     ".parquet": _parquet,

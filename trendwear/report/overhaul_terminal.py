@@ -16,18 +16,23 @@ from trendwear.report.overhaul_table import (
     to_order_table,
     windows_table,
 )
+from trendwear.report.site_placing import placing_table, placing_words
 from trendwear.report.terminal import text_table
 
 if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan
+    from trendwear.planning.site_plan import Placed
 
 __all__ = ["plan_lines"]
 
 _ALL_AT_ONCE = 1
 
 
-def plan_lines(plans: Sequence[SitePlan], width: int) -> list[str]:
-    """Return a plan as lines: the table; windows and renewals too where one machine is shown."""
+def plan_lines(plans: Sequence[SitePlan], width: int, placed: Placed | None = None) -> list[str]:
+    """Return a plan as lines: the table; windows and renewals too where one machine is shown.
+
+    ``placed`` is the site's machines in its windows, where the whole site is shown.
+    """
     lines = [
         f"Overhaul plan as of {plans[0].as_of:%Y-%m-%d}",
         accepted_words(plans),
@@ -41,6 +46,9 @@ def plan_lines(plans: Sequence[SitePlan], width: int) -> list[str]:
             lines += _part("Outage windows", windows_table(plan).drop(columns="machine"), width)
             lines += _part("Renew or leave", renewals_table(plan).drop(columns="machine"), width)
         lines += _part("Parts to order, those not on the shelf", to_order_table(plan), width)
+    if placed is not None:
+        lines += _part("The whole site in its windows", placing_table(placed), width)
+        lines += placing_words(placed)
     return [*lines, "", SHORT_CAUTION]
 
 

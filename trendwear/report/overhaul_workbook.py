@@ -19,9 +19,11 @@ from trendwear.report.overhaul_table import (
     joined_table,
     overhaul_table,
 )
+from trendwear.report.site_placing import placing_table, placing_words
 
 if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan
+    from trendwear.planning.site_plan import Placed
 
 __all__ = ["plan_workbook"]
 
@@ -30,11 +32,11 @@ _LINE_HEIGHT: Final = 15.0
 _CHANCES: Final = ("chance", "risk")
 
 
-def plan_workbook(plans: Sequence[SitePlan]) -> bytes:
+def plan_workbook(plans: Sequence[SitePlan], placed: Placed | None = None) -> bytes:
     """Return an XLSX workbook of a plan.
 
     Sheets: *overview* (for people), *overhaul* (`OVERHAUL`), *windows*, *renew or leave* and
-    *orders* where one risk was chosen, *columns*, *about*.
+    *orders* where one risk was chosen, *site* where the whole site was placed, *columns*, *about*.
     """
     import xlsxwriter
 
@@ -46,6 +48,9 @@ def plan_workbook(plans: Sequence[SitePlan]) -> bytes:
             "renew or leave": plans[0].renewals.table[list(RENEWALS)],
             "orders": plans[0].orders[list(ORDERS)],
         }
+    if placed is not None:
+        said = pd.DataFrame({"window": placing_words(placed)})
+        sheets["site"] = pd.concat([placing_table(placed), said], ignore_index=True)
     sheets |= {"columns": _columns(), "about": _about(plans)}
     options = {"in_memory": True, "strings_to_numbers": False, "strings_to_formulas": False}
     with xlsxwriter.Workbook(content, options) as book:

@@ -1,0 +1,66 @@
+"""The site's plan in words: which machine is opened in which window, and what does not fit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from trendwear.report.rounding import NONE
+
+if TYPE_CHECKING:
+    from trendwear.planning.site_plan import Placed
+
+__all__ = ["placing_table", "placing_words"]
+
+
+def placing_table(placed: Placed) -> pd.DataFrame:
+    """Return one row a window: its machines, and how full it is."""
+    board, window = placed.board, placed.placing.window
+    rows = []
+    for place, one in enumerate(board.windows.to_dict("records")):
+        inside = np.flatnonzero(window == place)
+        names = ", ".join(board.machines[machine] for machine in inside)
+        crew = float(board.crew_days[inside].sum())
+        rows.append(
+            (
+                one["outage"],
+                f"{one['start']:%Y-%m-%d}",
+                names or NONE,
+                _of(float(len(inside)), one["machines"]),
+                _of(crew, one["crew_days"]),
+            )
+        )
+    columns = ["window", "starts", "machines", "how many", "crew days"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _of(used: float, there: float) -> str:
+    return f"{used:g}" if pd.isna(there) else f"{used:g} of {there:g}"
+
+
+def placing_words(placed: Placed) -> list[str]:
+    """Say how good the plan is, what it leaves out and what stands in the way."""
+    return list(_words(placed))
+
+
+def _words(placed: Placed) -> Iterator[str]:
+    gap = placed.placing.gap
+    if not placed.board.machines:
+        yield "No machine needs one of these windows."
+        return
+    yield f"{placed.placing.solved.value.capitalize()}."
+    yield f"Kept least: {placed.aim.value}; {placed.judged.price:,.0f} in this plan."
+    if np.isfinite(gap):
+        yield (
+            "Proven to be the best plan."
+            if gap < 1e-9
+            else f"No plan can be better by more than {max(100 * gap, 0.1):.1f} %."
+        )
+    yield from placed.judged.broken
+    for machine, ways in placed.judged.left_out.items():
+        yield f"{machine} does not fit. {'. Or: '.join(ways)}."
+    for machine, ways in placed.judged.waiting.items():
+        yield f"{machine} is overdue and has to wait. {'. Or: '.join(ways)}."
