@@ -225,6 +225,12 @@ RULES = [
         ),
     ),
     (
+        "what is dated inside an opening belongs to it",
+        openings._Opening,
+        "spans",
+        lambda opening, day: False,
+    ),
+    (
         "a check belongs to no opening",
         chronicle,
         "number_openings",

@@ -184,16 +184,21 @@ def _of_families(families: FamilyFit) -> list[list[str]]:
             )
         if worth > 0:
             interval = _within(choice.hours_per_start, code)
-            words.append(f"one start wears as much as {worth:.3g} h{interval}")
+            words.append(f"one start wears as much as {_figures(worth)} h{interval}")
         if families.starts_uncounted[code]:
             words.append("starts not counted: the given k cannot be used")
     return said
 
 
+def _figures(value: float) -> str:
+    """Three figures, as people write them: 0.79, 12.5, 1,340."""
+    return f"{value:.3g}" if abs(value) < 1000 else f"{round(value, -1):,.0f}"
+
+
 def _within(profile: Profile, code: int) -> str:
     """The interval of an estimated value; nothing where a user gave it."""
     low, high = profile.low[code], profile.high[code]
-    return f", {low:.3g} to {high:.3g}" if profile.accepted[code] else ", given"
+    return f", {_figures(low)} to {_figures(high)}" if profile.accepted[code] else ", given"
 
 
 def _of_kind(row: dict[str, Any]) -> Iterator[str]:

@@ -28,6 +28,7 @@ class _Opening:
     name: str | None
     day: float  # of its first row, NaN where unknown
     hours: float  # of its first row that states them, NaN where none does
+    last_day: float  # of its last row that bears its name or states hours, NaN where unknown
 
     def distance(self, row: _Row) -> float:
         """How far the row lies from the opening, 1 at the edge; inf where it cannot belong."""
@@ -35,17 +36,26 @@ class _Opening:
             return np.inf
         if np.isfinite(row.hours) and np.isfinite(self.hours):
             return _share(row.hours - self.hours, OPENING_HOURS)
+        if self.spans(row.day):
+            return 0.0
         return _share(row.day - self.day, OPENING_DAYS)
+
+    def spans(self, day: float) -> bool:
+        """Whether the day lies between its first and its last row: an opening may take weeks."""
+        return self.day <= day <= self.last_day
 
     def begin_no_later_than(self, row: _Row) -> None:
         """A row of the same name may come before those seen so far."""
         self.day = float(np.fmin(self.day, row.day))
+        self.last_day = float(np.fmax(self.last_day, row.day))
         self.hours = float(np.fmin(self.hours, row.hours))
 
     def fill_from(self, row: _Row) -> None:
         """Take what is not known yet from a row that belongs."""
         self.day = row.day if np.isnan(self.day) else self.day
         self.hours = row.hours if np.isnan(self.hours) else self.hours
+        if np.isfinite(row.hours):
+            self.last_day = float(np.fmax(self.last_day, row.day))
 
 
 @dataclass(frozen=True)
@@ -123,7 +133,7 @@ def _join(found: list[_Opening], row: _Row) -> int:
         best = int(np.argmin(near))
         found[best].fill_from(row)
         return best
-    found.append(_Opening(row.name, row.day, row.hours))
+    found.append(_Opening(row.name, row.day, row.hours, row.day))
     return len(found) - 1
 
 
