@@ -110,8 +110,7 @@ class Together:
         rising, falling = self._parts
         rises = self.crossing.rises
         if rising is not None:
-            gained = rising.ahead.increment(hours[rises])
-            chance[rises] = rising.approach.chance(gained)
+            chance[rises] = rising.chance_at(hours[rises])
         if falling is not None:
             chance[~rises] = falling.chance_by_steps(hours[~rises])
         return chance
