@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.special import ndtr
@@ -66,6 +66,29 @@ def crossing(seed: int, side: float = 1.0) -> Crossing:
     ahead = bent(seed) if seed % 2 else plain_hours(CLEARANCES)
     run = draw.uniform(0, 9000, CLEARANCES)
     return Crossing(believed(seed), np.full(CLEARANCES, 0.6), np.full(CLEARANCES, side), run, ahead)
+
+
+def test_a_chance_reached_at_the_farthest_hour_is_reached() -> None:
+    """Rounding must not tell apart what is asked in two ways."""
+    one, nothing = np.ones((1, 1)), np.full(1, np.nan)
+    wear = WearMixture(
+        weight=one,
+        level=0.2 * one,
+        rate=1e-6 * one,
+        var_level=0.03125**2 * one,
+        cov_level_rate=0 * one,
+        var_rate=1e-12 * one,
+        var_wear=0 * one,
+        gauge_scale=one,
+        has_level=np.ones(1, dtype=bool),
+        own_share=np.ones(1),
+        family_rate=nothing,
+        family_rate_sd=nothing,
+        tau=nothing,
+    )
+    ahead = Crossing(wear, np.array([0.2 + 0.2]), np.ones(1), np.zeros(1), plain_hours(1))
+    reached = ahead.chance_at(np.array([FARTHEST_HOURS]))[0] >= 0.5
+    assert np.isfinite(ahead.hours_at(0.5)[0]) == reached
 
 
 def by_small_steps(ahead: Crossing, hours: Floats, steps: int) -> Floats:
@@ -144,6 +167,8 @@ def test_exposure_turned_back_gives_the_hours(seed: int) -> None:
     q=st.floats(0.001, 0.999),
     sds=st.lists(st.sampled_from([0.0, 1e-9, 0.01, 1.0, 50.0]), min_size=3, max_size=3),
 )
+@example(q=0.43988013102279544, sds=[0.01, 1e-09, 1e-09])
+@example(q=0.8361859416824846, sds=[0.01, 1e-09, 50.0])
 def test_a_quantile_of_fixed_values_is_one_of_them_or_between(q: float, sds: list[float]) -> None:
     weight, mean = np.array([[0.2, 0.5, 0.3]]), np.array([[0.0, 1.0, 2.0]])
     sd = np.array([sds])

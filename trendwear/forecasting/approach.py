@@ -54,13 +54,8 @@ class Approach:
             self.bend[rows],
         )
 
-    def chance(self, gained: Floats) -> Floats:
-        """Chance (n,) to be past the limit after so much exposure (n,)."""
-        z = standardised(*self._moments(gained[:, None]))
-        return np.asarray((self.weight * ndtr(z)).sum(axis=1), dtype=float)
-
     def chance_and_slope(self, gained: Floats) -> tuple[Floats, Floats]:
-        """The chance, and what it grows by per unit of exposure."""
+        """Chance (n,) to be past the limit after so much exposure, and its growth with that."""
         d = gained[:, None]
         past, sd = self._moments(d)
         z = standardised(past, sd)

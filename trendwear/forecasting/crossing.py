@@ -192,7 +192,7 @@ class Crossing:
     def _hours_of_rising(self, q: float) -> Floats:
         farthest = self.ahead.increment(self._farthest)
         found = np.full(len(farthest), np.nan)
-        rows = np.flatnonzero(self.approach.chance(farthest) >= q)
+        rows = np.flatnonzero(self._raw(self._farthest) >= q)
         gained = self.approach.at(rows).exposure_at(q, farthest[rows])
         found[rows] = self.ahead.at(rows).hours_for(gained)
         return found

@@ -18,6 +18,7 @@ Rising = Callable[[Floats, Rows], tuple[Floats, Floats]]
 
 _ROUNDS: Final = 100
 _SMALL_STEP: Final = 1e-6  # of the scale: Newton's next step would be its square
+_SMALL_VALUE: Final = 1e-4  # a short step alone may be one along a cliff
 _NARROW: Final = 1e-11  # of the scale
 
 
@@ -55,7 +56,7 @@ def rising_root(
         low[going] = np.where(value < 0, here, low[going])
         high[going] = np.where(value < 0, high[going], here)
         left, right = low[going], high[going]
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             there = here - value / slope
         size = np.abs(value)
         newton = (there >= left) & (there <= right) & (size <= 0.5 * before[going])
@@ -63,7 +64,7 @@ def rising_root(
         before[going] = np.where(newton, size, np.inf)
         place[going] = there
         scale = np.maximum(np.abs(there), least_scale[going])
-        done = newton & (np.abs(there - here) <= _SMALL_STEP * scale)
+        done = newton & (np.abs(there - here) <= _SMALL_STEP * scale) & (size <= _SMALL_VALUE)
         done |= right - left <= _NARROW * scale
         going = going[~done]
         if not len(going):
