@@ -89,8 +89,11 @@ class OwnLine:
             return np.where(ahead == 0, level, np.nan), np.where(
                 ahead == 0, np.sqrt(var_level), np.nan
             )
-        variance = var_level + 2 * cov_rate * ahead + self.rate_se**2 * ahead**2
-        return level + self.rate * ahead, np.sqrt(np.maximum(variance, 0.0))
+        of_rate = self.rate_se**2 * ahead**2
+        variance = var_level + 2 * cov_rate * ahead + of_rate
+        # At a known start the parts cancel: what is left there is rounding.
+        rounding = 1e-12 * (var_level + of_rate)
+        return level + self.rate * ahead, np.sqrt(np.where(variance > rounding, variance, 0.0))
 
 
 def fit_line(
