@@ -64,7 +64,7 @@ def remarks(
             *of_events.get((row["machine"], row["position"]), []),
             *clock.notes,
             *of_family[int(families.family[position])],
-            *_of_kind(row),
+            *_of_kind(row, bent=families.shape.power[families.family[position]] != 1.0),
         ]
         if families.wears_at_starts[position]:
             words.insert(
@@ -201,12 +201,12 @@ def _within(profile: Profile, code: int) -> str:
     return f", {_figures(low)} to {_figures(high)}" if profile.accepted[code] else ", given"
 
 
-def _of_kind(row: dict[str, Any]) -> Iterator[str]:
+def _of_kind(row: dict[str, Any], *, bent: bool) -> Iterator[str]:
     """Kinds that wear in steps, or ever faster (trade experience, see the README)."""
     if pd.isna(row["rate_per_1000h"]):
         return
     kind = fold(str(row["kind"]))
     if any(word in kind for word in _STEADY_ONLY):
         yield "steady wear only: an upset is not in this band"
-    if any(word in kind for word in _ACCELERATES):
+    if not bent and any(word in kind for word in _ACCELERATES):
         yield "wears ever faster as it opens: this straight line may be late"
