@@ -58,7 +58,8 @@ def _wanted(told: SiteForecast, renewals: Renewals, coming: pd.DataFrame) -> pd.
     needed_on = freeze.where(freeze.notna(), coming["start"])
     by_name = needed_on.set_axis(coming["outage"])
     wanted = both.merge(known, how="left", on=["machine", "clearance"])
-    return wanted.assign(needed_on=wanted["outage"].map(by_name[~by_name.index.duplicated()]))
+    by_name = by_name[~by_name.index.duplicated()]
+    return wanted.assign(needed_on=by_name.reindex(wanted["outage"]).to_numpy())
 
 
 def _chances(

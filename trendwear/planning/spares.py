@@ -149,7 +149,7 @@ def _from_the_shelf(rows: pd.DataFrame) -> pd.DataFrame:
 
 def _note(row: dict[str, object]) -> str | None:
     words = []
-    if row["key"] is None:
+    if not isinstance(row["key"], str):
         words.append("no part number in the register")
     elif not row["listed"]:
         words.append(f"part {row['part_no']} is not in the parts sheet: no lead time")
