@@ -16,6 +16,7 @@ from trendwear.errors import UnknownName, UsageProblem
 from trendwear.planning.accepted import accepted_for_all
 from trendwear.planning.notes import BY_CLEARANCES_ALONE
 from trendwear.planning.plan import SitePlan, accepted_risks, only_machines, plan_site
+from trendwear.planning.site_board import Aim
 from trendwear.planning.site_plan import place_site
 from trendwear.planning_tables import ORDERS, OVERHAUL, RENEWALS, WINDOWS
 
@@ -310,3 +311,21 @@ def test_a_site_into_its_windows(stored: Stored) -> None:
     # The first two windows overlap: running machine and spare are not both opened in them.
     assert len(set(placed.placing.window)) == 2
     assert set(placed.placing.window) == {0, 2}
+
+
+def test_a_site_at_the_least_cost(stored: Stored) -> None:
+    offered = [
+        window("dear", "2020-05-01", "2020-05-20", cost=5000),
+        window("cheap", "2021-05-01", "2021-05-20", cost=100),
+        window("last", "2024-05-01", "2024-05-20", cost=10),
+    ]
+    machines = [{"machine": "M", "cost_if_past": 1000}]
+    site = outlook.look(stored({**PLANT, "machines": machines, "outages": offered}), as_of=AS_OF)
+    plan = plan_site(site, accepted_for_all(0.1))
+    by_aim = {
+        aim: place_site(plan, site.site.machines, site.site.planning.outages, aim) for aim in Aim
+    }
+    assert by_aim[Aim.RISK].placing.window.tolist() == [0]
+    assert by_aim[Aim.COST].placing.window.tolist() == [1]
+    chance = plan.windows.set_index("outage").loc["cheap", "chance_before"]
+    assert by_aim[Aim.COST].judged.price == pytest.approx(100 + 1000 * chance)
