@@ -2,7 +2,7 @@
 
 >>> import trendwear
 >>> [name for name in trendwear.__all__ if name[0].islower()]
-['accept_event', 'amend', 'exclude', 'forecast', 'load']
+['accept_event', 'amend', 'exclude', 'forecast', 'load', 'plan']
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from trendwear.outlook import forecast
+    from trendwear.outlook import forecast, plan
     from trendwear.store.corrections import Signed, accept_event, amend, exclude
     from trendwear.store.intake import load
     from trendwear.store.which_row import EventKey, ReadingKey
@@ -26,6 +26,7 @@ __all__ = [
     "exclude",
     "forecast",
     "load",
+    "plan",
 ]
 
 __version__ = "0.1.0"
@@ -39,6 +40,7 @@ _FROM = {
     "exclude": "store.corrections",
     "forecast": "outlook",
     "load": "store.intake",
+    "plan": "outlook",
 }
 """Where each name is at home; reached on first use only, so that the import stays light."""
 

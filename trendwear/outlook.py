@@ -18,13 +18,14 @@ from trendwear.fit.kept import KEPT_BY, NOTHING_KEPT, KeptText
 from trendwear.forecasting.site import SiteForecast, SiteRecord, forecast_site
 from trendwear.hindsight.hindcast import Hindcast
 from trendwear.hindsight.hindcast import hindcast as walk_through
+from trendwear.planning.plan import accepted_risks, joined, plan_site
 from trendwear.progress import Progress, silent
 from trendwear.segments.chronicle import Record
 from trendwear.store import history
 from trendwear.store.database import Connection, reader, writer
 from trendwear.store.kept_fits import keep_fits, kept_fits
 
-__all__ = ["forecast", "hindcast", "look", "read_site"]
+__all__ = ["forecast", "hindcast", "look", "plan", "read_site"]
 
 _PATIENCE_TO_KEEP_S: Final = 1.0
 """Seconds to wait for a store in use before fits are let go: they can be found again."""
@@ -60,6 +61,36 @@ def forecast(
         ``horizon_hours`` is not above 0.
     """
     return look(store, as_of=as_of, horizon_hours=horizon_hours).limit_forecast().table
+
+
+def plan(store: Path | str, *, as_of: dt.date, risk: float | None = None) -> pd.DataFrame:
+    """Return the overhaul table of a store.
+
+    Parameters
+    ----------
+    store : path
+        The store file.
+    as_of : date
+        The day from which hours, dates and chances count.
+    risk : float, optional
+        Accepted chance of passing a limit, 0 to 1, in place of the ``risks`` sheet's.
+        Where neither gives one there are rows for 5, 10 and 20 %, to choose from.
+
+    Returns
+    -------
+    DataFrame
+        Columns of `trendwear.planning_tables.OVERHAUL`, one row a machine and risk.
+
+    Raises
+    ------
+    StoreProblem
+        The store cannot be read.
+    UsageProblem
+        ``risk`` is not within 0 and 1.
+    """
+    told = look(store, as_of=as_of)
+    plans = [plan_site(told, accepted) for accepted in accepted_risks(told, risk)]
+    return joined(plans)
 
 
 def look(

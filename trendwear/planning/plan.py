@@ -27,7 +27,7 @@ from trendwear.planning.spares import OrderRules
 from trendwear.planning.windows import ahead_of, hindrance, planned_hours, windows_of
 from trendwear.wording import fold
 
-__all__ = ["SitePlan", "accepted_risks", "only_machines", "plan_site"]
+__all__ = ["SitePlan", "accepted_risks", "joined", "only_machines", "plan_site"]
 
 
 @dataclass(frozen=True)
@@ -157,4 +157,19 @@ def only_machines(plan: SitePlan, machines: Sequence[str]) -> SitePlan:
         windows=mine(plan.windows),
         renewals=replace(plan.renewals, table=mine(plan.renewals.table)),
         orders=mine(plan.orders),
+    )
+
+
+def joined(plans: Sequence[SitePlan]) -> pd.DataFrame:
+    """Return the overhaul tables of several accepted risks as one, by machine."""
+    tables = [plan.overhaul for plan in plans]
+    if len(tables) == 1:
+        return tables[0]
+    whole = pd.concat(tables, ignore_index=True)
+    order = {name: place for place, name in enumerate(tables[0]["machine"])}
+    place = whole["machine"].map(order)
+    return (
+        whole.assign(place=place)
+        .sort_values(["place", "risk"], kind="stable")
+        .drop(columns="place")
     )

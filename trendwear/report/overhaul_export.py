@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from trendwear.errors import UsageProblem
+from trendwear.planning.plan import joined
 from trendwear.planning_tables import OVERHAUL
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.export import csv_bytes, markdown_lines, parquet_bytes
 from trendwear.report.overhaul_table import (
     BESIDE_EVERY_DATE,
     accepted_words,
-    joined_table,
     orders_table,
     overhaul_table,
     renewals_table,
@@ -82,7 +82,7 @@ def _writer(suffix: str) -> Writer:
 
 
 def _table(plans: Plans) -> pd.DataFrame:
-    return check(joined_table(plans), OVERHAUL)
+    return check(joined(plans), OVERHAUL)
 
 
 def _csv(plans: Plans, _: Placed | None) -> bytes:

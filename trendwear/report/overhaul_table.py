@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from trendwear.planning.plan import joined
 from trendwear.report.rounding import NONE, chance_text, hours_text
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ __all__ = [
     "OVERHAUL_MEANINGS",
     "TO_CHOOSE",
     "accepted_words",
-    "joined_table",
     "orders_table",
     "overhaul_table",
     "renewals_table",
@@ -78,21 +78,6 @@ TO_CHOOSE: Final = (
 _BESIDE: Final = "by clearances alone; cracks, trips, vibration, oil and law are not in it"
 
 
-def joined_table(plans: Sequence[SitePlan]) -> pd.DataFrame:
-    """Return the overhaul tables of several accepted risks as one, by machine."""
-    tables = [plan.overhaul for plan in plans]
-    if len(tables) == 1:
-        return tables[0]
-    whole = pd.concat(tables, ignore_index=True)
-    order = {name: place for place, name in enumerate(tables[0]["machine"])}
-    place = whole["machine"].map(order)
-    return (
-        whole.assign(place=place)
-        .sort_values(["place", "risk"], kind="stable")
-        .drop(columns="place")
-    )
-
-
 def accepted_words(plans: Sequence[SitePlan]) -> str:
     """Say which risks are accepted, and whose they are."""
     accepted = plans[0].accepted
@@ -109,7 +94,7 @@ def accepted_words(plans: Sequence[SitePlan]) -> str:
 
 def overhaul_table(plans: Sequence[SitePlan]) -> pd.DataFrame:
     """Return the columns `OVERHAUL_HEADINGS` as text, one row a machine (and risk)."""
-    rows = [_row(row) for row in joined_table(plans).to_dict("records")]
+    rows = [_row(row) for row in joined(plans).to_dict("records")]
     return pd.DataFrame(rows, columns=list(OVERHAUL_HEADINGS))
 
 

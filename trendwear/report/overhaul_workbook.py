@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from trendwear.planning.plan import joined
 from trendwear.planning_tables import ORDERS, OVERHAUL, RENEWALS, WINDOWS
 from trendwear.report.cautions import CAUTIONS
 from trendwear.report.overhaul_table import (
@@ -16,7 +17,6 @@ from trendwear.report.overhaul_table import (
     OVERHAUL_HEADINGS,
     OVERHAUL_MEANINGS,
     accepted_words,
-    joined_table,
     overhaul_table,
 )
 from trendwear.report.site_placing import placing_table, placing_words
@@ -41,7 +41,7 @@ def plan_workbook(plans: Sequence[SitePlan], placed: Placed | None = None) -> by
     import xlsxwriter
 
     content = io.BytesIO()
-    sheets = {"overview": overhaul_table(plans), "overhaul": joined_table(plans)[list(OVERHAUL)]}
+    sheets = {"overview": overhaul_table(plans), "overhaul": joined(plans)[list(OVERHAUL)]}
     if len(plans) == 1:
         sheets |= {
             "windows": plans[0].windows[list(WINDOWS)],
