@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import sqlite3
 import stat
 import subprocess
 import sys
 import textwrap
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, closing
 from pathlib import Path
 
 import duckdb
@@ -136,6 +137,38 @@ def test_a_strange_database_is_left_as_it_is(store: Path, opened: Opener) -> Non
         connection.execute("create table birds (name varchar)")
     before = store.read_bytes()
     with pytest.raises(errors.NotAStore, match="not those of a trendwear store"), opened(store):
+        pass
+    assert store.read_bytes() == before
+
+
+@pytest.mark.parametrize("opened", [reader, writer, rehearsal])
+@pytest.mark.parametrize("share", [0.001, 0.3, 0.99])
+def test_a_store_cut_short_is_left_as_it_is(store: Path, opened: Opener, share: float) -> None:
+    with writer(store) as connection:
+        add_load(connection, 1)
+    cut = store.read_bytes()[: int(store.stat().st_size * share)]
+    store.write_bytes(cut)
+    with pytest.raises(errors.NotAStore, match="damaged") as told, opened(store):
+        pass
+    assert "Restore a copy" in told.value.do
+    assert store.read_bytes() == cut
+
+
+def test_damage_met_while_reading_is_told(store: Path) -> None:
+    with writer(store):
+        pass
+    said = "IO Error: Could not read enough bytes from file"
+    with pytest.raises(errors.NotAStore, match="damaged"), reader(store):
+        raise duckdb.IOException(said)
+
+
+@pytest.mark.parametrize("opened", [reader, writer, rehearsal])
+def test_a_database_of_another_engine_is_left_as_it_is(store: Path, opened: Opener) -> None:
+    with closing(sqlite3.connect(store)) as other:
+        other.execute("CREATE TABLE kept (number INTEGER)")
+        other.commit()
+    before = store.read_bytes()
+    with pytest.raises(errors.NotAStore, match="not a trendwear store"), opened(store):
         pass
     assert store.read_bytes() == before
 

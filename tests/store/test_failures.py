@@ -28,6 +28,9 @@ STORE = Path("plant.duckdb")
         ("a database file with version number 99, but we can only read", errors.StoreTooNew),
         ("exists, but it is not a valid DuckDB database file!", errors.NotAStore),
         ("Corrupt database file: computed checksum 1 does not match", errors.NotAStore),
+        ("Could not read enough bytes from file: attempted to read 4096", errors.NotAStore),
+        ("Failure while replaying WAL file", errors.NotAStore),
+        ("Loading external extensions is disabled through configuration", errors.NotAStore),
     ],
 )
 def test_problems_of_the_user(said: str, problem: type[errors.StoreProblem]) -> None:

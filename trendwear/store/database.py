@@ -69,7 +69,8 @@ def reader(store: Path | str, *, patience_s: float = PATIENCE_S) -> Iterator[Con
                 pass
             with _in_our_words(path):
                 connection = _connect(path, end + patience_s, _Access.READ)
-        yield connection
+        with _in_our_words(path):
+            yield connection
     finally:
         connection.close()
 

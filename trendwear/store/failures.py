@@ -35,7 +35,15 @@ _IN_USE: Final = (
 )
 _FULL: Final = ("No space left", "File too large", "quota exceeded")
 _FORBIDDEN: Final = ("Permission denied", "Read-only file system", "Operation not permitted")
-_FOREIGN: Final = ("not a valid DuckDB", "Is a directory", "orrupt", "checksum")
+_FOREIGN: Final = (
+    "not a valid DuckDB",
+    "Is a directory",
+    "orrupt",
+    "checksum",
+    "Could not read enough bytes",  # the file ends too early
+    "replaying WAL",
+    "Loading external extensions",  # the format of another database engine
+)
 _PID: Final = re.compile(r"PID (\d+)")
 
 
@@ -99,13 +107,17 @@ def store_problem(error: Exception, path: Path) -> StoreProblem | None:
             "Install the current trendwear with its dependencies",
         )
     if any(words in said for words in _FOREIGN):
-        return not_a_store(path, "this file is not a trendwear store, or it is damaged")
+        return not_a_store(path, "this file is damaged, or not a trendwear store")
     return None
 
 
 def not_a_store(path: Path, found: str) -> NotAStore:
     """Return the message for a file that holds something else."""
-    return NotAStore(str(path), found, "Name another file with --store; this one is left as it is")
+    return NotAStore(
+        str(path),
+        found,
+        "Restore a copy of the store, or name another file with --store; this one is left as it is",
+    )
 
 
 def _full(path: Path) -> StoreFull:
