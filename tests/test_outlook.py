@@ -373,3 +373,31 @@ def test_a_horizon_of_nothing_is_usage(stored: Stored) -> None:
     store = stored({"clearances": [clearance("a")], "readings": steady("a", 0.2, 0.02)})
     with pytest.raises(UsageProblem):
         trendwear.forecast(store, as_of=AS_OF, horizon_hours=0)
+
+
+def test_a_register_without_readings_is_answered(stored: Stored) -> None:
+    store = stored({"clearances": [clearance("a")]})
+    told = outlook.look(store, as_of=AS_OF)
+    assert list(told.rows["outcome"]) == ["too few readings"]
+    assert "no reading to go by" in told.rows["notes"].iloc[0]
+    assert told.clearance_trend("M", "a").lines.empty
+    assert len(told.family("a").members) == 1
+    assert len(trendwear.plan(store, as_of=AS_OF, risk=0.1)) == 1
+
+
+def test_an_empty_store_is_answered(stored: Stored) -> None:
+    store = stored({"machines": [{"machine": "M"}]})
+    assert trendwear.forecast(store, as_of=AS_OF).empty
+    assert trendwear.plan(store, as_of=AS_OF, risk=0.1).empty
+
+
+def test_measured_past_its_limit_is_past_it_whatever_the_rate(stored: Stored) -> None:
+    sheets = {
+        "clearances": [clearance("a"), clearance("b")],
+        "readings": [reading("a", 8000, 0.55), *steady("b", 0.2, 0.02)],
+    }
+    row = row_of(trendwear.forecast(stored(sheets), as_of=dt.date(2014, 1, 2)), "a")
+    assert row["outcome"] == "too few readings"
+    assert row["hours_to_limit_p50"] == 0.0
+    assert row["date_p05"] == pd.Timestamp(2014, 1, 2)
+    assert "the last reading is past the limit" in row["notes"]

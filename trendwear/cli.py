@@ -246,6 +246,9 @@ def _log_fault(
     kind: type[BaseException], fault: BaseException, trace: TracebackType | None
 ) -> None:
     """Keep the traceback of a fault of the program in a file, and name the file."""
+    if issubclass(kind, KeyboardInterrupt):
+        typer.echo("Stopped. What was not finished is not in the store.", err=True)
+        return
     with tempfile.NamedTemporaryFile(
         "w", prefix="trendwear-", suffix=".log", delete=False, encoding="utf-8"
     ) as log:

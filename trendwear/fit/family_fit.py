@@ -140,8 +140,10 @@ def _by_position(fit: WearFit, data: FamilyData, count: int) -> WearMixture:
     for name in WearMixture.__dataclass_fields__:
         values = getattr(of_members, name)
         empty = np.zeros if values.dtype == bool else _nothing
-        laid = empty((count, *values.shape[1:]))
-        laid[at] = values[take]
+        # A site without a single segment has no components; nothing is said of one then.
+        laid = empty((count, *(max(width, 1) for width in values.shape[1:])))
+        if len(at):
+            laid[at] = values[take]
         spread[name] = laid.astype(values.dtype)
     missing = np.setdiff1d(np.arange(count), at)
     spread["weight"][missing] = 1.0 / max(of_members.weight.shape[1], 1)

@@ -28,6 +28,8 @@ Floats = NDArray[np.float64]
 METHOD_VERSION = "2: family model with scatter of wear"
 WEARS_FOR_SURE = 0.9
 """Below this chance that the rate is positive it is not called wear."""
+NOISE = 9
+"""Decimals beyond which a reading in its own unit is nothing but the noise of conversion."""
 USUAL_RUN = 8000.0
 """Hours over which a rate is meant where neither an interval nor a run is known."""
 _QUANTILES = {"p05": 0.05, "p50": 0.50, "p95": 0.95}
@@ -134,7 +136,7 @@ def _register_columns(basis: Basis, as_of: pd.Timestamp) -> pd.DataFrame:
     sign = cut.positions["sign"].to_numpy()[rows["position"]]
     rows["sign"] = sign
     rows["side"] = np.where(rows["moves"] == "opens", 1.0, -1.0) * sign
-    rows["limit"] = rows["limit_mm"] / rows["per_unit"]
+    rows["limit"] = (rows["limit_mm"] / rows["per_unit"]).round(NOISE)
     rows["as_of"] = as_of
     rows["family"] = cut.positions["family"].to_numpy()[rows["position"]]
     rows["assumed"] = basis.assumed.to_numpy()[rows["position"]]
@@ -145,7 +147,8 @@ def _register_columns(basis: Basis, as_of: pd.Timestamp) -> pd.DataFrame:
     last = basis.last_hours.to_numpy()[rows["position"]]
     rows["run_since"] = np.maximum(rows["run_hours"] - last, 0.0)
     rows["horizon_hours"] = [basis.horizon_hours[machine] for machine in rows["machine"]]
-    return rows
+    numbers = ["run_hours", "day", "spread", "run_since", "horizon_hours", "side", "sign"]
+    return rows.astype(dict.fromkeys(numbers, "float64"))
 
 
 def _crossing(basis: Basis, rows: pd.DataFrame) -> Crossing:
@@ -185,12 +188,16 @@ def _rates(rows: pd.DataFrame, crossing: Crossing) -> None:
 
 def _hours_and_dates(rows: pd.DataFrame, crossing: Crossing, basis: Basis) -> None:
     has_rate = rows["rate_per_1000h"].notna().to_numpy()
+    past = _measured_past(rows, crossing)
     spread = rows["spread"].to_numpy()
     for name, q in _QUANTILES.items():
         hours = np.maximum(crossing.hours_at(q) - crossing.run, 0.0)
         hours = np.where(has_rate & (hours <= FARTHEST_HOURS), hours, np.nan)
+        # What was read past its limit is past it, whether or not there is a rate.
+        hours = np.where(past & ~has_rate, 0.0, hours)
         rows[f"hours_to_limit_{name}"] = hours
         planned = np.where(np.isfinite(hours), planned_hours_at(crossing, spread, q), np.nan)
+        planned = np.where(hours == 0.0, 0.0, planned)
         rows[f"date_{name}"] = _dates(rows, planned, basis.clocks)
     far = np.full(len(rows), FARTHEST_HOURS) + np.nan_to_num(crossing.run)
     rows["p_never"] = 1.0 - crossing.chance_at(far)
@@ -227,7 +234,7 @@ def _evidence(rows: pd.DataFrame, basis: Basis) -> None:
     told = evidence(basis.cut).loc[rows["position"]].set_axis(rows.index)
     for name in ("u_mm", "readings", "segments", "longest_run", "last_worn_mm", "last_at_least"):
         rows[name] = told[name]
-    rows["last_reading"] = told["last_value_mm"] / rows["per_unit"]
+    rows["last_reading"] = (told["last_value_mm"] / rows["per_unit"]).round(NOISE)
     whole = np.floor(told["last_day"].to_numpy(dtype=float))
     dates = np.full(len(rows), np.datetime64("NaT"), dtype="datetime64[us]")
     known = np.isfinite(whole)
@@ -241,11 +248,17 @@ def _reach(rows: pd.DataFrame) -> None:
     rows["reach"] = from_last.fillna(rows["horizon_hours"]) / rows["longest_run"]
 
 
-def _outcome(rows: pd.DataFrame, crossing: Crossing) -> list[str]:
+def _measured_past(rows: pd.DataFrame, crossing: Crossing) -> NDArray[np.bool_]:
+    """Whether the last reading of the current segment, later shims counted, is past the limit."""
     measured = rows["last_worn_mm"].to_numpy() * crossing.side
     limit = crossing.limit * crossing.side
-    past = measured > limit
-    past |= rows["last_at_least"].to_numpy() & (crossing.side > 0) & (measured >= limit)
+    at_least = rows["last_at_least"].to_numpy() & (crossing.side > 0) & (measured >= limit)
+    past: NDArray[np.bool_] = (measured > limit) | at_least
+    return past
+
+
+def _outcome(rows: pd.DataFrame, crossing: Crossing) -> list[str]:
+    past = _measured_past(rows, crossing)
     wears = crossing.chance_that_it_wears()
     too_few = rows["clearance_now"].isna() | rows["rate_per_1000h"].isna()
     return list(

@@ -84,7 +84,7 @@ def _of_forecast(row: dict[str, Any], *, duty_known: bool) -> Iterator[str]:
         yield "start assumed: not measured since renewal, its family's as-left taken"
     run, horizon = row["run_since"], row["horizon_hours"]
     if pd.notna(run) and pd.notna(horizon) and run > horizon:
-        yield f"overdue: {run - horizon:.0f} h beyond the usual interval"
+        yield f"overdue: {run - horizon:,.0f} h beyond the usual interval"
     if pd.notna(row["reach"]) and row["reach"] > EXTRAPOLATED:
         yield f"extrapolated: {row['reach']:.1f} times the longest measured run"
     if pd.notna(row["hours_to_limit_p50"]) and pd.isna(row["hours_to_limit_p95"]):

@@ -22,14 +22,16 @@ def save(path: Path, content: bytes) -> None:
         The folder is not there, may not be written to, or the disk is full.
     """
     place = path.resolve()
-    if place.is_dir():
-        raise OutputProblem(str(path), "this is a folder", "Name a file in it")
-    if not place.parent.is_dir():
-        raise OutputProblem(
-            str(path), f"there is no folder {place.parent}", "Make it first, or name another place"
-        )
     beside = place.with_name(f".{place.name}.{os.getpid()}")
     try:
+        if place.is_dir():
+            raise OutputProblem(str(path), "this is a folder", "Name a file in it")
+        if not place.parent.is_dir():
+            raise OutputProblem(
+                str(path),
+                f"there is no folder {place.parent}",
+                "Make it first, or name another place",
+            )
         try:
             beside.write_bytes(content)
             beside.replace(place)

@@ -23,6 +23,8 @@ __all__ = ["forecast_lines", "governing_lines", "history_lines", "text_table"]
 _INNER: Final = re.compile(r"_key$|_mm$|^(reading|entry|sha256|at_least|unit_from)$|_spread")
 """Columns of a record that say nothing beside the text as written."""
 
+NOTES_SHOWN: Final = 3
+"""Notes of a row that are shown on a screen, its outcome among them."""
 NARROWEST: Final = 150
 """Columns of text below which the table cannot be read."""
 
@@ -37,9 +39,11 @@ def forecast_lines(forecast: LimitForecast, width: int, first: int | None = None
     for index, machine in table["machine"].items():
         for note in shared.get(machine, []):
             table.loc[index, "note"] = table.loc[index, "note"].replace(f"; {note}", "")
+    table["note"] = table["note"].map(_first_notes)
     left_out = len(table) - len(table.iloc[:first])
     return [
-        f"Limit forecast as of {forecast.as_of:%Y-%m-%d}, the most pressing first",
+        f"Limit forecast as of {forecast.as_of:%Y-%m-%d}; the fewest running hours to 1 chance in "
+        "20 of being past the limit first",
         *text_table(table.iloc[:first], width),
         *([f"… and {left_out} more"] if left_out else []),
         *_notes_once(shared),
@@ -47,6 +51,15 @@ def forecast_lines(forecast: LimitForecast, width: int, first: int | None = None
         "",
         SHORT_CAUTION,
     ]
+
+
+def _first_notes(note: str) -> str:
+    """The outcome and what comes first after it; a screen has no room for all."""
+    words = note.split("; ")
+    more = len(words) - NOTES_SHOWN
+    return "; ".join(words[:NOTES_SHOWN]) + (
+        f"; {more} more in the exported table" if more > 0 else ""
+    )
 
 
 def _shared_notes(table: pd.DataFrame) -> dict[str, list[str]]:

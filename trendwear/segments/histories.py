@@ -124,9 +124,9 @@ def _cut_all(
     points = points.assign(
         segment=number,
         worn_mm=[mark.level_mm for mark in marks],
-        fitted=[mark.fitted for mark in marks],
-        exact=[mark.exact for mark in marks],
-        remark=_remarks(points["remark"], marks),
+        fitted=np.array([mark.fitted for mark in marks], dtype=bool),
+        exact=np.array([mark.exact for mark in marks], dtype=bool),
+        remark=pd.Series(_remarks(points["remark"], marks), index=points.index, dtype="object"),
     )
     return points, _segment_frame(segment_rows)
 
