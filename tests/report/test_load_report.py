@@ -73,6 +73,14 @@ def test_nothing_new_is_said() -> None:
     assert lines[0] == "Nothing new for plant.duckdb: all of it was there before."
 
 
+def test_a_rehearsal_says_that_nothing_was_stored() -> None:
+    lines = load_report_lines(replace(REPORT, rehearsed=True))
+    assert lines[:2] == [
+        "Would go into plant.duckdb (nothing was stored):",
+        "  machines: 2 added",
+    ]
+
+
 def test_twenty_faults_a_file_and_the_count_of_the_rest() -> None:
     lines = load_report_lines(replace(REPORT, faults=faults(25)))
     assert sum('"-3"' in line for line in lines) == 20

@@ -183,6 +183,7 @@ class TestOneLoad:
         )
         assert [row for row, _, _ in reasons(report)] == [2, 6]
         assert all("same key" in reason for _, _, reason in reasons(report))
+        assert all(report.faults["written"].str.startswith("6."))
         assert counts(report, "readings")[0] == 3
 
     @pytest.mark.parametrize("column", ["plane", "angle", "repeat", "opening"])
@@ -231,6 +232,7 @@ class TestOneLoad:
         assert not store.exists()
         real = load(place, store=store)
         assert foreseen.counts == real.counts
+        assert (foreseen.rehearsed, real.rehearsed) == (True, False)
         pd.testing.assert_frame_equal(foreseen.faults, real.faults)
         more = folder("more", readings=READINGS)
         assert counts(preview(more, store=store), "readings")[0] == 1

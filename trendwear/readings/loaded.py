@@ -41,6 +41,8 @@ class LoadReport:
     """What was accepted but deserves a look."""
     changed: bool
     """Whether anything was stored that was not there before."""
+    rehearsed: bool = False
+    """Whether the load was only tried: nothing was stored."""
 
     def count_of(self, sheet: str) -> SheetCount:
         """Return what became of the rows of one sheet; all 0 where none came in."""

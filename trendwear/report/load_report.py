@@ -56,6 +56,8 @@ def _harmless(cell: object) -> object:
 def _went_in(report: LoadReport) -> Iterator[str]:
     if not report.counts:
         yield f"Nothing to bring into {report.store}."
+    elif report.changed and report.rehearsed:
+        yield f"Would go into {report.store} (nothing was stored):"
     elif report.changed:
         yield f"Into {report.store}:"
     else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -62,7 +63,8 @@ def preview(
     """Return what `load` would report, and store nothing."""
     incoming = read_paths(_as_paths(paths), headings)
     with rehearsal(store) as connection:
-        return take_in(connection, incoming, Path(store), loaded_at)
+        report = take_in(connection, incoming, Path(store), loaded_at)
+    return replace(report, rehearsed=True)
 
 
 def _as_paths(paths: Sequence[Path | str] | Path | str) -> list[Path]:

@@ -110,7 +110,9 @@ def listing(names: list[str], limit: int = _EXAMPLES) -> str:
 
 
 def _as_written(rows: pd.DataFrame, column: str) -> pd.Series:
-    for name in (f"{column}_written", column):
+    # Readings as they are kept call the cell of their value `written`.
+    kept = ["written"] if column == "value" else []
+    for name in (f"{column}_written", column, *kept):
         if name in rows:
             cells = rows[name].astype("object")
             return cells.where(cells.notna(), "").map(str)
