@@ -104,8 +104,39 @@ def test_no_unit_anywhere_is_refused(take: Take) -> None:
     assert "no unit" in report.faults["reason"].iloc[0]
 
 
+@pytest.mark.parametrize(
+    ("cell", "in_mm"), [("0.16 mm", 0.16), ('".0085"""', 0.2159), ("6.5", 0.1651)]
+)
+def test_a_unit_in_one_cell_belongs_to_that_reading(
+    take: Take, stored: Stored, cell: str, in_mm: float
+) -> None:
+    report = take(readings=HEAD + de("2010-05-01") + de("2014-05-01", cell) + de("2018-05-01"))
+    assert report.clean
+    assert report.waiting.empty
+    (row,) = stored("clearances").to_dict("records")
+    assert (row["unit"], row["limit_mm"]) == ("mil", pytest.approx(0.3048))
+    assert list(stored("readings")["value_mm"]) == pytest.approx([0.1651, in_mm, 0.1651])
+
+
+def test_a_unit_in_every_cell_leaves_the_limit_in_that_of_the_column(
+    take: Take, stored: Stored
+) -> None:
+    report = take(readings=HEAD + de("2010-05-01", "0.16 mm") + de("2014-05-01", "0.18 mm"))
+    assert report.clean
+    (row,) = stored("clearances").to_dict("records")
+    assert (row["unit"], row["limit_mm"]) == ("mil", pytest.approx(0.3048))
+    assert list(stored("readings")["value_mm"]) == pytest.approx([0.16, 0.18])
+
+
+def test_a_bare_limit_is_refused_where_the_units_differ(take: Take) -> None:
+    blank = de("2014-05-01", "0.16 mm").replace(",mil,", ",,")
+    report = take(readings=HEAD + de("2010-05-01") + blank)
+    assert refused(report) == [(2, "limit"), (3, "limit")]
+
+
 def test_several_units_need_limit_unit(take: Take, stored: Stored) -> None:
-    several = HEAD + de("2010-05-01", limit="") + de("2014-05-01", "0.16 mm", limit="")
+    blank = de("2014-05-01", "0.16 mm", limit="").replace(",mil,", ",,")
+    several = HEAD + de("2010-05-01", limit="") + blank
     report = take(readings=several)
     assert report.clean
     assert "limit_unit" in report.waiting["lacks"].iloc[0]

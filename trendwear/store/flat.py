@@ -3,7 +3,8 @@
 Rows of one position that agree make its register row; a blank says nothing.  Rows
 that differ from each other or from the register are refused.  ``unit``, ``basis``
 and ``method`` belong to the reading: the register takes them where all rows of the
-position agree, else ``limit_unit`` and ``register_basis`` must say them.
+position agree, else ``limit_unit`` and ``register_basis`` must say them.  A unit
+written within a cell belongs to that reading alone where the column says its own.
 """
 
 from __future__ import annotations
@@ -84,7 +85,7 @@ def _told(
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return the rows, and what each says of its register row, in the register's columns."""
     position = group_of(rows, _POSITION)
-    unit = _shared(own_unit(rows), position)
+    unit = _shared_unit(rows, position)
     unit = unit.where(unit.notna(), _shared(rows["limit_unit"], position))
     basis = _shared(rows["register_basis"], position)
     basis = basis.where(basis.notna(), _shared(rows["basis"], position))
@@ -109,6 +110,18 @@ def _shared(column: pd.Series, position: pd.Series) -> pd.Series:
     """Return what all rows of a position that say anything agree on, else nothing."""
     groups = column.groupby(position)
     return groups.transform("first").where(groups.transform("nunique") == 1)
+
+
+def _shared_unit(rows: pd.DataFrame, position: pd.Series) -> pd.Series:
+    """Return the unit that the rows of a position agree on, if they do.
+
+    A unit within a cell belongs to that reading alone, as long as its row fills the
+    column ``unit``; else it speaks for the row.
+    """
+    column = _shared(rows["unit"], position)
+    spoken = rows["unit"].notna() | rows["value_unit"].isna()
+    column = column.where(spoken.groupby(position).transform("all"))
+    return column.where(column.notna(), _shared(own_unit(rows), position))
 
 
 def _sequenced(told: pd.DataFrame, stored: pd.DataFrame) -> pd.DataFrame:
