@@ -30,6 +30,15 @@ def test_notes_stand_beside_their_rows(site: Build, rings: Build) -> None:
     assert notes[4][0].endswith(" % chance that it was within")
 
 
+def test_a_slip_in_a_small_family_is_told_beside_its_sisters(site: Build, rings: Build) -> None:
+    register, readings = rings(count=4)
+    readings[8]["value_mm"] *= 2
+    notes = _notes(site(register, readings))
+    assert notes[1][0].startswith("look again")
+    for at in (0, 2, 3):
+        assert "its family holds a reading to look at again, which its rate leans on" in notes[at]
+
+
 def test_many_doubted_readings_are_counted(site: Build, rings: Build) -> None:
     register, readings = rings(count=1)
     for row in readings:

@@ -20,6 +20,8 @@ from trendwear.wording import fold_column
 
 __all__ = ["Chronicle", "Record", "chronicle"]
 
+LONGEST_OPENING_DAYS: Final = 365.0
+"""Rows of one opening further apart than this are named."""
 LONG_GAP_DAYS: Final = 7.0
 """Between an old meter's last reading and the new one's first: longer is noted."""
 
@@ -75,9 +77,12 @@ def chronicle(record: Record, as_of: dt.date) -> Chronicle:
     day_limit = (np.datetime64(as_of, "D") - np.datetime64("1970-01-01")).astype(int) + 1.0
     if (rows["day"] >= day_limit).any():
         settled = _settle(rows)
-        by_opening = settled.groupby(["machine", "opening_no"])["likely_day"].transform("max")
-        alone = settled["opening_no"] == NO_OPENING
-        later = settled["likely_day"].where(alone, by_opening) >= day_limit
+        # An undated row beyond the dated ones is as late as its hours at the earliest allow.
+        dated = settled["day"].notna() & settled["hours"].notna()
+        has_dates = dated.groupby(settled["machine"]).transform("any")
+        when = settled["likely_day"].fillna(settled["order"].where(has_dates))
+        by_opening = when.groupby([settled["machine"], settled["opening_no"]]).transform("max")
+        later = when.where(settled["opening_no"] == NO_OPENING, by_opening) >= day_limit
         rows = rows[~later.reindex(rows.index)]
     settled = _settle(rows)
     return _as_chronicle(record, settled)
@@ -158,8 +163,22 @@ def _line(rows: pd.DataFrame, placed: pd.Series) -> HourLine:
     firm = rows["day"].notna() & (rows["vague"] == 0) & ~rows["rough"]
     standing = firm & (rows["opening_no"] != NO_OPENING)
     points = firm & (rows["hours"].notna() | standing)
-    notes = _gaps_at_new_meters(rows)
+    notes = (*_gaps_at_new_meters(rows), *_openings_too_long(rows))
     return line_through(rows.loc[points, "day"].to_numpy(), placed[points].to_numpy(), notes)
+
+
+def _openings_too_long(rows: pd.DataFrame) -> tuple[str, ...]:
+    """Openings whose rows lie more than a year apart: the hour meter hardly moved, or is wrong."""
+    firm = rows[(rows["opening_no"] != NO_OPENING) & (rows["vague"] == 0) & rows["day"].notna()]
+    notes = []
+    for _, opening in firm.groupby("opening_no"):
+        if opening["day"].max() - opening["day"].min() > LONGEST_OPENING_DAYS:
+            first, last = opening["date"].min(), opening["date"].max()
+            notes.append(
+                f"look at the hours: rows of {first:%Y-%m-%d} and {last:%Y-%m-%d} lie within 24 h "
+                "and count as one opening"
+            )
+    return tuple(notes)
 
 
 def _gaps_at_new_meters(rows: pd.DataFrame) -> tuple[str, ...]:

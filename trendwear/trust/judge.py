@@ -15,9 +15,12 @@ from trendwear.trust.events import beside_events
 from trendwear.trust.pace import paces
 from trendwear.trust.readings import readings_beside, tell_readings
 from trendwear.trust.spoken import rate_words, reading_words
+from trendwear.wording import fold_column
 
 __all__ = ["Trust", "judge", "trust_notes"]
 
+FEW_MEMBERS: Final = 6
+"""In families no larger than this one wrong reading sways all."""
 _MOST: Final = 3
 """So many doubted readings are named in one row's notes; of the rest the count."""
 
@@ -103,6 +106,10 @@ def trust_notes(trust: Trust, cut: Histories, table: pd.DataFrame) -> pd.Series:
     changed = trust.events[trust.events["flag"]]
     for position, words in zip(changed["position"], changed["words"], strict=True):
         of_position.setdefault(position, []).append(words)
+    for position in _beside_doubted(trust, cut):
+        of_position.setdefault(position, []).append(
+            "its family holds a reading to look at again, which its rate leans on"
+        )
     verdict = trust.decisions["verdict"].reindex(table.index)
     within = trust.decisions["within"].reindex(table.index)
     said = []
@@ -113,6 +120,15 @@ def trust_notes(trust: Trust, cut: Histories, table: pd.DataFrame) -> pd.Series:
             notes.append(f"too near the limit to tell: {chance} % chance that it was within")
         said.append(notes)
     return pd.Series(said, index=table.index, dtype="object")
+
+
+def _beside_doubted(trust: Trust, cut: Histories) -> list[int]:
+    """Positions without a doubted reading of their own in small families that hold one."""
+    flagged = set(trust.readings.loc[trust.readings["flag"], "position"])
+    family = fold_column(cut.positions["family"])
+    few = family.groupby(family).transform("size") <= FEW_MEMBERS
+    touched = few & family.isin(family.loc[sorted(flagged)])
+    return [int(at) for at in cut.positions.index[touched] if at not in flagged]
 
 
 def _of_readings(trust: Trust, cut: Histories) -> Iterator[tuple[int, str]]:
