@@ -50,6 +50,72 @@ def test_hours_that_fall_are_listed(take: Take, rows: str, falls: object) -> Non
     assert bool(notes(report, "K-1: the hours fall 1 time without")) is falls
 
 
+LIMITED = "machine,clearance,kind,basis,moves,unit,limit,design_min,design_max\n"
+
+
+@pytest.mark.parametrize(
+    ("position", "reading", "said"),
+    [
+        (
+            "opens,mil,12,,",
+            "0.0065,mil",
+            "0.0065 mil against a limit of 12 mil: inches written in a mil column?",
+        ),
+        (
+            "opens,mil,12,5,7",
+            "0.09,mil",
+            "0.09 mil against a limit of 12 mil: millimetres written in a mil column?",
+        ),
+        (
+            "opens,mm,0.3,0.1,0.15",
+            "200,mm",
+            "200 mm against a limit of 0.3 mm: micrometres written in a mm column?",
+        ),
+        (
+            "opens,in,0.012,0.005,0.007",
+            "6.5,in",
+            "6.5 in against a limit of 0.012 in: mil written in an in column?",
+        ),
+        (
+            "opens,mil,12,,",
+            "0.0065 mil,",
+            "0.0065 mil against a limit of 12 mil: inches written as mil?",
+        ),
+        (
+            "closes,mm,0.8,1.5,2",
+            "0.0012,mm",
+            "0.0012 mm against a limit of 0.8 mm: written 1000 times too small?",
+        ),
+        ("opens,mm,,0.1,0.15", "0.00001,mm", "1e-05 mm against 0.1 mm as built"),
+    ],
+)
+def test_readings_far_off_are_kept_and_listed(
+    take: Take, position: str, reading: str, said: str
+) -> None:
+    report = take(
+        clearances=f"{LIMITED}K-1,a,sleeve,diametral,{position}\n",
+        readings=f"machine,clearance,date,state,value,unit\nK-1,a,2010-01-01,as-found,{reading}\n",
+    )
+    assert report.clean
+    assert report.count_of("readings").added == 1
+    (note,) = notes(report, "against")
+    assert note.startswith(f"K-1 / a: look again: {said} (")
+    assert note.endswith("readings.csv row 2)")
+
+
+@pytest.mark.parametrize(
+    "reading", ["as-left,0,0", "as-found,0.25,", "as-found,worn through,", "as-found,>20,"]
+)
+def test_readings_that_may_be_so_are_not_listed(take: Take, reading: str) -> None:
+    report = take(
+        clearances=f"{LIMITED}K-1,a,sleeve,diametral,opens,mil,12,5,7\n",
+        readings="machine,clearance,date,state,value,uncertainty\n"
+        + f"K-1,a,2010-01-01,{reading}\n",
+    )
+    assert report.count_of("readings").added == 1
+    assert not notes(report, "against")
+
+
 def test_names_that_look_alike_are_listed_with_their_counts(take: Take) -> None:
     report = take(
         clearances=HEAD

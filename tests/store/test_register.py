@@ -213,3 +213,15 @@ def test_other_registers_and_their_faults(take: Take, store: Path) -> None:
         assert connection.execute("select count(*) from parts").fetchone() == (2,)
         (due,) = connection.execute("select due from due_dates").fetchone() or (None,)
     assert pd.Timestamp(due) == pd.Timestamp(2027, 5, 1)
+
+
+def test_an_opening_limit_of_nothing_is_refused(take: Take) -> None:
+    row = "K-101,brg DE,sleeve bearing,diametral,opens,mil,0,,,\n"
+    report = take(clearances=HEAD + row)
+    assert list(report.faults["column"]) == ["limit"]
+    assert "limit of 0" in report.faults["reason"].iloc[0]
+
+
+def test_a_negative_limit_is_refused(take: Take) -> None:
+    report = take(clearances=HEAD + "K-101,gap,gap,axial,closes,mm,-0.2,,,\n")
+    assert list(report.faults["column"]) == ["limit"]

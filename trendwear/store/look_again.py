@@ -7,6 +7,7 @@ from typing import Final
 import pandas as pd
 
 from trendwear.store.entries import Entries
+from trendwear.store.far_off import far_off
 from trendwear.store.ledger import Ledger
 from trendwear.store.names_alike import note_names_alike
 from trendwear.store.positions import Register
@@ -19,20 +20,22 @@ _NEAR_HALF: Final = 0.1  # relative
 
 
 def at_readings(rows: pd.DataFrame, register: Register, ledger: Ledger) -> None:
-    """Note readings in mil of clearances kept in mm, and values that look radial.
+    """Note readings far off, in mil of clearances kept in mm, or that look radial.
 
     Parameters
     ----------
     rows : frame
         Readings as they are kept.
     """
+    _each_position(far_off(rows, register), ledger)
     keys = ["machine_key", "clearance_key"]
     wanted = [*keys, "unit", "basis", "design_min_mm", "design_max_mm"]
     beside = rows.merge(register.positions[wanted], on=keys, how="left", suffixes=("", "_register"))
     mil = (beside["unit"] == "mil") & beside["unit_register"].isin(["mm", "um"])
     _each_position(
-        beside[mil],
-        "look again: read in mil (0.001 in) where the register keeps millimetres",
+        beside[mil].assign(
+            look="look again: read in mil (0.001 in) where the register keeps millimetres"
+        ),
         ledger,
     )
     basis = beside["basis"].where(beside["basis"].notna(), beside["basis_register"])
@@ -42,8 +45,10 @@ def at_readings(rows: pd.DataFrame, register: Register, ledger: Ledger) -> None:
     near = (twice >= low * (1 - _NEAR_HALF)) & (twice <= high * (1 + _NEAR_HALF))
     radial = (basis == "diametral") & (beside["value_mm"] < low * (1 - _NEAR_HALF)) & near
     _each_position(
-        beside[radial],
-        "look again: about half of the clearance as built; if it is radial, say so in basis",
+        beside[radial].assign(
+            look="look again: about half of the clearance as built; "
+            "if it is radial, say so in basis"
+        ),
         ledger,
     )
 
@@ -97,14 +102,14 @@ def after_load(entries: Entries, ledger: Ledger) -> None:
     note_names_alike(connection.execute(query("spellings")).df(), ledger)
 
 
-def _each_position(rows: pd.DataFrame, text: str, ledger: Ledger) -> None:
-    """Note each position with the first of its rows."""
+def _each_position(rows: pd.DataFrame, ledger: Ledger) -> None:
+    """Note each position with what is to ``look`` at in the first of its rows."""
     firsts = rows.drop_duplicates(["machine_key", "clearance_key"])
     counts = rows.groupby(["machine_key", "clearance_key"], sort=False).size()
     _note_first(
         [
-            f"{first.machine} / {first.clearance}: {text} ({first.written!r}, {first.file} row "
-            f"{first.row}{f' and {count - 1} more' if count > 1 else ''})"
+            f"{first.machine} / {first.clearance}: {first.look} ({first.written!r}, "
+            f"{first.file} row {first.row}{f' and {count - 1} more' if count > 1 else ''})"
             for first, count in zip(firsts.itertuples(), counts, strict=True)
         ],
         ledger,

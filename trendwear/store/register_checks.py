@@ -108,6 +108,14 @@ def limit_faults(rows: pd.DataFrame) -> Iterator[Verdict]:
         smallest > largest,
         Fault("design_min", "design_min is larger than design_max", "Check both, and their units"),
     )
+    yield (
+        opens & (limit <= 0),
+        Fault(
+            "limit",
+            "it opens, and a limit of 0 is passed from the first day",
+            "Write the largest size allowed, or leave limit blank",
+        ),
+    )
     at_most, at_least = largest.fillna(smallest), smallest.fillna(largest)
     yield (
         opens & (limit < at_most),
