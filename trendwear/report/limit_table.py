@@ -92,12 +92,12 @@ def _ranks(names: pd.Series) -> pd.Series:
 def in_order(table: pd.DataFrame) -> pd.DataFrame:
     """Return the rows of a limit-forecast table, the most pressing first.
 
-    Those past their limit, then by the hours to 1 chance in 20, to an even chance,
-    by the allowance used, and by name.
+    Those measured past their limit, those past it by now, then by the hours to 1 chance
+    in 20, to an even chance, by the allowance used, and by name.
     """
     keys = pd.DataFrame(
         {
-            "past": ~table["outcome"].isin(PAST),
+            "past": table["outcome"].map({name: rank for rank, name in enumerate(PAST)}),
             "p05": table["hours_to_limit_p05"],
             "p50": table["hours_to_limit_p50"],
             "used": -table["allowance_used"],
