@@ -51,14 +51,28 @@ def test_a_folder_without_sheets(tmp_path: Path) -> None:
 
 
 def test_what_a_folder_holds_beside_sheets(tmp_path: Path, write: Write) -> None:
-    for name in ("readings.csv", "readme.txt", ".~lock.readings.csv#", "other.csv"):
+    for name in ("readings.csv", "readme.txt", ".~lock.readings.csv#"):
         write(name, f"{HEADINGS}\n{ROW}\n")
+    write("other.csv", "pump,flow\nP-1,3\n")
     (tmp_path / "old.csv").mkdir()
     incoming = read_paths([tmp_path])
     assert len(incoming.sheets["readings"]) == 1
     assert incoming.faults.empty
     assert f"{tmp_path.name}: not read: old.csv, readme.txt" in incoming.notes
     assert "other.csv: not one of our sheets, not read: other" in incoming.notes
+
+
+def test_a_folder_of_files_named_after_machines(tmp_path: Path, write: Write) -> None:
+    write("pump1.csv", f"{HEADINGS}\n{ROW}\n")
+    write("pump2.csv", f"{HEADINGS}\n{ROW.replace('K-101', 'K-102')}\n")
+    incoming = read_paths([tmp_path])
+    assert incoming.faults.empty
+    assert incoming.sheets["readings"]["machine"].tolist() == ["K-101", "K-102"]
+    assert [file.name for file in incoming.files] == ["pump1.csv", "pump2.csv"]
+    assert incoming.notes == (
+        "pump1.csv: pump1 is read as readings, by its headings",
+        "pump2.csv: pump2 is read as readings, by its headings",
+    )
 
 
 @pytest.mark.parametrize(

@@ -74,7 +74,7 @@ def read_paths(paths: Sequence[Path], headings: Headings | None = None) -> Incom
     for problem in found.problems:
         gathering.fault((problem.where, None), problem)
     for path, named_itself in found.files:
-        gathering.take_file(path, by_headings=named_itself)
+        gathering.take_file(path, named_itself=named_itself)
     return gathering.incoming()
 
 
@@ -88,8 +88,12 @@ class _Gathering:
     faults: list[pd.DataFrame] = field(default_factory=list)
     frames: dict[str, list[pd.DataFrame]] = field(default_factory=dict)
 
-    def take_file(self, path: Path, *, by_headings: bool) -> None:
-        """Read one file; a workbook, or a file named itself, may say its sheet by its headings."""
+    def take_file(self, path: Path, *, named_itself: bool) -> None:
+        """Read one file, by its name or else by its headings.
+
+        Where neither says its sheet, a note tells of a file that only stands in the
+        folder, and a fault of a workbook or a file named itself.
+        """
         try:
             file = fingerprint(path)
             tabs = tabs_of(path)
@@ -97,8 +101,14 @@ class _Gathering:
             self.fault((problem.where, None), problem)
             return
         known = [(tab, self.headings.sheet_named(tab.name)) for tab in tabs]
-        if not any(sheet for _, sheet in known) and (by_headings or is_workbook(path)):
-            known = self._by_headings(file, tabs)
+        if not any(sheet for _, sheet in known):
+            fitting = self._by_headings(file, tabs)
+            if not fitting and (named_itself or is_workbook(path)):
+                reason = "neither its name nor its headings say which sheet of the form it is"
+                instead = f"name it as its sheet, one of {', '.join(SHEETS)}"
+                self.faults.append(file_fault((file.name, None), Refusal(reason, instead)))
+                return
+            known = fitting or known
         named = [(tab, sheet) for tab, sheet in known if sheet]
         unknown = [tab.name for tab, sheet in known if sheet is None]
         if unknown:
@@ -108,17 +118,16 @@ class _Gathering:
             self.files.append(file)
 
     def _by_headings(self, file: SourceFile, tabs: list[Tab]) -> list[tuple[Tab, str | None]]:
-        """Return which sheet the only tab with text is, by its headings."""
+        """Return the only tab with text and its sheet, by its headings; nothing if none fits."""
         filled = [(tab, heads) for tab in tabs if (heads := tab.heads())]
-        sheets = [sheet_by_headings(heads, self.headings) for _, heads in filled]
-        if len(filled) != 1 or sheets[0] is None:
-            reason = "neither its name nor its headings say which sheet of the form it is"
-            known = f"name it as its sheet, one of {', '.join(SHEETS)}"
-            self.faults.append(file_fault((file.name, None), Refusal(reason, known)))
+        if len(filled) != 1:
             return []
-        tab = filled[0][0]
-        self.notes.append(f"{file.name}: {tab.name} is read as {sheets[0]}, by its headings")
-        return [(tab, sheets[0])]
+        tab, heads = filled[0]
+        sheet = sheet_by_headings(heads, self.headings)
+        if sheet is None:
+            return []
+        self.notes.append(f"{file.name}: {tab.name} is read as {sheet}, by its headings")
+        return [(tab, sheet)]
 
     def _take_tab(self, file: SourceFile, tab: Tab, sheet: str) -> bool:
         """Read one tab; return whether it could be read at all."""
