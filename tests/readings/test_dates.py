@@ -57,19 +57,36 @@ def test_a_month_or_year_is_its_middle(written: str, middle: datetime, spread: f
         ("2025-02-30", "no such day"),
         ("2025-13", "no such"),
         ("0000-01", "no such"),
-        ("2025-04-03T99:99", "one way only"),
+        ("2025-04-03T99:99", "no date in a form"),
         ("0065", "no year"),
         ("9999", "no year"),
         ("=TODAY()", "formula"),
-        ("spring", "one way only"),
-        ("12:00:00", "one way only"),
-        ("٢٠٢٥-٠٤-٠٣", "one way only"),
+        ("spring", "no date in a form"),
+        ("4 March 2019", "no date in a form"),
+        ("4-Mar-19", "no date in a form"),
+        ("2019/03-04", "no date in a form"),
+        ("2019/13/04", "no such day"),
+        ("12:00:00", "no date in a form"),
+        ("٢٠٢٥-٠٤-٠٣", "no date in a form"),
     ],
 )
 def test_refused_with_its_reason(written: str, word: str) -> None:
     read = read_date(written)
     assert isinstance(read, Refusal)
     assert word in read.reason
+
+
+@pytest.mark.parametrize("written", ["2019/03/04", "2019/3/4", "2019-3-4", "2019-03-4"])
+@pytest.mark.parametrize("order", DateOrder)
+def test_a_date_that_begins_with_its_year(written: str, order: DateOrder) -> None:
+    assert read_date(written, order) == Day(datetime(2019, 3, 4))
+
+
+def test_a_month_in_words_is_told_how_to_write_the_date() -> None:
+    read = read_date("4 March 2019")
+    assert isinstance(read, Refusal)
+    assert "write it as 2019-03-04" in read.instead
+    assert "leave the cell blank where it is unknown (hours given)" in read.instead
 
 
 def test_the_order_is_what_the_headings_file_says() -> None:

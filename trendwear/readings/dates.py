@@ -42,9 +42,14 @@ _DAY: Final = re.compile(
     r"(?:[T ](?:[01][0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9](?:[.,][0-9]+)?)?"
     r"(?:Z|[+-][0-9]{2}:?[0-9]{2})?)?"
 )
+_YEAR_FIRST: Final = re.compile(r"([0-9]{4})([-/])([0-9]{1,2})\2([0-9]{1,2})")
 _MONTH: Final = re.compile(r"([0-9]{4})-([0-9]{2})")
 _YEAR: Final = re.compile(r"[0-9]{4}")
 _PARTED: Final = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4}|[0-9]{2})")
+_NO_DATE: Final = (
+    "write it as 2019-03-04, or 2019-03 or 2019 where only that is known, "
+    "or leave the cell blank where it is unknown (hours given)"
+)
 _WANTED: Final = "write it as 2025-04-03, or 2025-04 or 2025 where only that is known"
 
 
@@ -59,6 +64,8 @@ def read_date(text: str, order: DateOrder = DateOrder.ISO) -> Day | Refusal:
     """
     if found := _DAY.fullmatch(text):
         return _day(int(found[1]), int(found[2]), int(found[3]))
+    if found := _YEAR_FIRST.fullmatch(text):
+        return _day(int(found[1]), int(found[3]), int(found[4]))
     if found := _MONTH.fullmatch(text):
         return _month(int(found[1]), int(found[2]))
     if _YEAR.fullmatch(text):
@@ -69,7 +76,7 @@ def read_date(text: str, order: DateOrder = DateOrder.ISO) -> Day | Refusal:
         return Refusal("this is a bare number", "format the column as a date, or write 2025-04-03")
     if text.startswith("="):
         return Refusal("this is a formula, not its result", "paste the date in its place")
-    return Refusal("this is no date that can be read one way only", _WANTED)
+    return Refusal("this is no date in a form that is read here", _NO_DATE)
 
 
 def _day(year: int, month: int, day: int) -> Day | Refusal:
