@@ -85,8 +85,26 @@ def test_a_file_shows_its_decimal_commas(read: Read) -> None:
 def test_a_file_that_does_not_show_its_decimal_mark(read: Read) -> None:
     incoming = read(semicolons("1,250", "1.250", "7"))
     assert incoming.faults["written"].tolist() == ["1,250", "1.250"]
-    stated = read(semicolons("1,250", "1.250", "7"), Headings(decimal=Decimal.COMMA))
+    stated = read(semicolons("1,250", "1.250", "7"), Headings(decimal=Decimal.COMMA_STATED))
     assert stated.faults["written"].tolist() == ["1.250"]
+
+
+@pytest.mark.parametrize("separator", [",", ";"])
+def test_hours_that_may_be_thousands_wait_for_the_decimal_mark(read: Read, separator: str) -> None:
+    rows = [ROW.replace("32000", hours) for hours in ("1.000", "11.000", "32000.5", "11.0")]
+    text = "\n".join([HEADINGS, *rows]).replace(",", separator)
+    unstated = read(text)
+    assert unstated.faults["written"].tolist() == ["1.000", "11.000"]
+    assert unstated.faults["column"].tolist() == ["run_hours"] * 2
+    assert "two ways" in unstated.faults["reason"][1]
+    assert "write 11000 or 11, or state" in unstated.faults["instead"][1]
+    assert unstated.sheets["readings"]["run_hours"].tolist() == [32000.5, 11.0]
+    point = read(text, Headings(decimal=Decimal.POINT))
+    assert point.faults.empty
+    assert point.sheets["readings"]["run_hours"].tolist() == [1.0, 11.0, 32000.5, 11.0]
+    comma = read(text, Headings(decimal=Decimal.COMMA_STATED))
+    assert comma.faults.empty
+    assert comma.sheets["readings"]["run_hours"].tolist() == [1000.0, 11000.0, 32000.5, 11.0]
 
 
 def test_a_file_that_shows_decimal_points(read: Read) -> None:

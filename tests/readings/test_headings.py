@@ -41,7 +41,7 @@ def test_a_headings_file(tmp_path: Path) -> None:
         columns={"readings": {"unit tag": "machine", "pos.": "clearance"}},
         fixed={"readings": {"state": "as-found", "unit": "mil", "limiting": "yes"}},
         order=DateOrder.DAY_FIRST,
-        decimal=Decimal.COMMA,
+        decimal=Decimal.COMMA_STATED,
     )
 
 

@@ -17,7 +17,7 @@ from trendwear.readings.cells import (
     read_yes_no,
 )
 from trendwear.readings.columns import ACTIONS, STATES
-from trendwear.readings.decimals import Decimal, decimal_shown
+from trendwear.readings.decimals import Decimal, decimal_shown, read_decimal
 from trendwear.readings.faults import Refusal
 from trendwear.readings.value_words import word_known, work_named
 
@@ -66,6 +66,52 @@ def test_a_grouped_number_stays_refused_where_commas_are_decimal_marks() -> None
     assert isinstance(read_hours("32,000", Decimal.COMMA), Refusal)
     assert isinstance(read_hours("32.000", Decimal.COMMA), Refusal)
     assert read_hours("32000,5", Decimal.COMMA) == Hours(32000.5)
+
+
+@pytest.mark.parametrize(
+    ("written", "hours", "spread"),
+    [
+        ("11.000", 11_000.0, 0.0),
+        ("31.000,5", 31_000.5, 0.0),
+        ("1.250.000 h", 1_250_000.0, 0.0),
+        ("32,000", 32.0, 0.0),
+        ("~32.000 ±3.000", 32_000.0, 3_000.0),
+    ],
+)
+def test_hours_where_the_comma_is_stated(written: str, hours: float, spread: float) -> None:
+    assert read_hours(written, Decimal.COMMA_STATED) == Hours(hours, spread)
+
+
+@pytest.mark.parametrize(
+    ("written", "instead"),
+    [
+        ("1.000", "write 1000 or 1, or"),
+        ("110.000", "write 110000 or 110, or"),
+        ("1.250", "write 1250 or 1.25, or"),
+        ("1.125", "write 1125 or 1.1250, or"),
+    ],
+)
+def test_what_to_write_for_a_number_read_two_ways(written: str, instead: str) -> None:
+    read = read_number(written, Decimal.POINT_TAKEN)
+    assert isinstance(read, Refusal)
+    assert read.instead.startswith(instead)
+    one_way = instead.split()[3].rstrip(",")
+    assert read_number(one_way, Decimal.POINT_TAKEN) == float(written)
+    assert read_number("0.125", Decimal.POINT_TAKEN) == 0.125
+
+
+@pytest.mark.parametrize(
+    ("written", "decimal", "unit"),
+    [
+        ("1,250", Decimal.POINT, "mm"),
+        ("1.250", Decimal.COMMA_STATED, "mm"),
+        ("1,250", Decimal.COMMA_STATED, "in"),
+    ],
+)
+def test_what_is_stated_is_not_advised_again(written: str, decimal: Decimal, unit: str) -> None:
+    read = read_decimal(written, decimal, unit)
+    assert isinstance(read, Refusal)
+    assert "headings file" not in read.instead
 
 
 def test_numbers_and_counts() -> None:

@@ -37,6 +37,8 @@ _MOST_HOURS: Final = 10_000_000.0
 
 _POWER: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?)[eE]([+-]?[0-9]{1,2})")
 _THOUSANDS: Final = re.compile(r"[1-9][0-9]{0,2}(?:[ ,'’][0-9]{3})+")
+_POINT_GROUPS: Final = re.compile(r"[1-9][0-9]{0,2}(?:\.[0-9]{3})+(?:,[0-9]+)?")
+_TWO_WAYS: Final = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
 _HOURS: Final = re.compile(rf"({DIGITS})\s*(?:h|hrs?\.?|hours)?", re.IGNORECASE)
 _SPREAD_HOURS: Final = re.compile(
     rf"[~≈]?\s*({DIGITS})\s*(?:±|\+\s*/?\s*[-−])\s*({DIGITS})\s*(?:h|hrs?\.?|hours)?", re.IGNORECASE
@@ -49,10 +51,17 @@ def read_number(text: str, decimal: Decimal = Decimal.POINT) -> float | Refusal:
 
     >>> read_number("1.5e3"), read_number("12,5", Decimal.COMMA)
     (1500.0, 12.5)
+    >>> read_number("11.000", Decimal.POINT), read_number("11.000", Decimal.COMMA_STATED)
+    (11.0, 11000.0)
     """
     if _POWER.fullmatch(text):
         return float(text)
-    if re.fullmatch(DIGITS, text) and not _THOUSANDS.fullmatch(text):
+    if decimal is Decimal.POINT_TAKEN and _TWO_WAYS.fullmatch(text):
+        return _read_two_ways(text)
+    comma_stated = decimal is Decimal.COMMA_STATED
+    if comma_stated and _POINT_GROUPS.fullmatch(text):
+        text = text.replace(".", "")
+    if re.fullmatch(DIGITS, text) and (comma_stated or not _THOUSANDS.fullmatch(text)):
         number = read_decimal(text, decimal)
         return number if isinstance(number, Refusal) else float(number.value)
     return _no_number(text)
@@ -114,6 +123,14 @@ def read_word(text: str, words: Sequence[str]) -> str | Refusal:
         if fold(word).replace(" ", "") == spelt:
             return word
     return Refusal("this word is not one of those that can stand here", f"write {_either(words)}")
+
+
+def _read_two_ways(text: str) -> Refusal:
+    pointed = text.rstrip("0").rstrip(".")
+    unlike = pointed if len(pointed) < len(text) else f"{text}0"
+    settled = '[numbers] decimal = "point" or "comma" in a headings file'
+    reason = "it can be read two ways: the point may part thousands or be the decimal mark"
+    return Refusal(reason, f"write {text.replace('.', '')} or {unlike}, or state {settled}")
 
 
 def _no_number(text: str) -> Refusal:

@@ -7,6 +7,9 @@ A point is a decimal point, a comma is refused unless nothing else can be meant:
   show decimal commas and no decimal points.  There ``1,250`` is one and a quarter,
   and ``1.250`` is refused, for it may part thousands.
 
+In columns of hours and plain numbers ``11.000`` is eleven or eleven thousand: there
+a text file must have its decimal mark stated in a headings file.
+
 What a file shows is read from numbers that can be read one way only: ``0,16`` and
 ``6,5`` show a decimal comma, ``.0065`` and ``6.5`` a decimal point, ``1,250`` and
 ``1.250`` nothing.
@@ -30,7 +33,9 @@ class Decimal(Enum):
     """What the marks in the numbers of one file mean."""
 
     POINT = "the point is the decimal mark"
+    POINT_TAKEN = "the point is taken for the decimal mark, though nobody stated it"
     COMMA = "the comma is the decimal mark"
+    COMMA_STATED = "the comma is the decimal mark, and the point parts thousands"
     MIXED = "both marks stand before decimals"
     UNCLEAR = "no number shows which mark is the decimal one"
 
@@ -50,6 +55,8 @@ _ONE_MARK: Final = re.compile(r"([0-9]*)(?:([.,])([0-9]+))?")
 _GROUPED: Final = re.compile(r"[1-9][0-9]{0,2}[.,][0-9]{3}")
 _RUN: Final = re.compile(DIGITS)
 _LONGEST: Final = 25
+_POINTS: Final = (Decimal.POINT, Decimal.POINT_TAKEN)
+_COMMAS: Final = (Decimal.COMMA, Decimal.COMMA_STATED)
 
 
 def read_decimal(text: str, decimal: Decimal, unit: str | None = None) -> Number | Refusal:
@@ -105,14 +112,14 @@ def decimal_shown(texts: Iterable[str]) -> Decimal:
 def _mark_refused(text: str, decimal: Decimal, unit: str | None) -> Refusal | None:
     grouped = _GROUPED.fullmatch(text) is not None
     if "." in text:
-        if not grouped or decimal is Decimal.POINT:
+        if not grouped or decimal in _POINTS:
             return None
         reason = "the point may part thousands or be the decimal mark"
     elif unit in ("in", "mil"):
         reason = "a decimal comma does not go with inches"
-    elif grouped and decimal is not Decimal.COMMA:
+    elif grouped and decimal not in _COMMAS:
         reason = "the comma may part thousands or be the decimal mark"
-    elif unit is None and decimal in (Decimal.POINT, Decimal.MIXED):
+    elif unit is None and decimal in (*_POINTS, Decimal.MIXED):
         reason = "the comma may be a decimal mark or part two numbers"
     else:
         return None
@@ -120,5 +127,10 @@ def _mark_refused(text: str, decimal: Decimal, unit: str | None) -> Refusal | No
     if not grouped:
         return Refusal(reason, f"write {'0' if pointed.startswith('.') else ''}{pointed}")
     joined = pointed.replace(".", "")
+    if decimal in _POINTS:
+        return Refusal(reason, f"write {joined} or {pointed}")
+    if decimal is Decimal.COMMA_STATED:
+        other = "the size in mil" if "," in text else text.replace(".", ",")
+        return Refusal(reason, f"write {joined} or {other}")
     settled = 'say which mark is the decimal one in a headings file: [numbers] decimal = "point"'
     return Refusal(reason, f"write {joined} or {pointed}, and {settled}")

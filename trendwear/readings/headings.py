@@ -37,7 +37,7 @@ __all__ = ["Headings", "read_headings"]
 
 _PARTS: Final = ("sheets", "headings", "fixed", "dates", "numbers")
 _ORDERS: Final = {order.value: order for order in DateOrder}
-_DECIMALS: Final = {"point": Decimal.POINT, "comma": Decimal.COMMA}
+_DECIMALS: Final = {"point": Decimal.POINT, "comma": Decimal.COMMA_STATED}
 
 
 @dataclass(frozen=True)

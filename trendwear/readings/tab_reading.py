@@ -124,8 +124,10 @@ def _portions(rows: Iterator[Row], header_row: int) -> Iterator[list[Row]]:
 
 def _customs(rows: list[Row], header: HeaderRow, layout: Layout, headings: Headings) -> Customs:
     """Return how dates and numbers are written: as stated, else as the first rows show it."""
-    decimal = headings.decimal
-    if decimal is None and layout.separator in (";", "\t"):
+    if headings.decimal or layout.separator is None:
+        return Customs(headings.order, headings.decimal or Decimal.POINT)
+    decimal = Decimal.POINT
+    if layout.separator != ",":
         places = [
             place
             for name, place in header.places.items()
@@ -134,7 +136,8 @@ def _customs(rows: list[Row], header: HeaderRow, layout: Layout, headings: Headi
         decimal = decimal_shown(
             cells[place] for _, cells in rows for place in places if place < len(cells)
         )
-    return Customs(headings.order, decimal or Decimal.POINT)
+    taken = decimal is Decimal.POINT
+    return Customs(headings.order, Decimal.POINT_TAKEN if taken else decimal)
 
 
 def _no_such_sheet(sheet: str, part: TypedRows) -> InputProblem:
