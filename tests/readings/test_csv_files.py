@@ -89,6 +89,32 @@ def test_a_file_that_does_not_show_its_decimal_mark(read: Read) -> None:
     assert stated.faults["written"].tolist() == ["1.250"]
 
 
+@pytest.mark.parametrize("name", ["readings.csv", "pump1.csv"])
+@pytest.mark.parametrize("heading", ["value", "Value [mm]"])
+def test_a_heading_that_stands_twice_is_named(write: Write, name: str, heading: str) -> None:
+    path = write(name, f"{HEADINGS},{heading}\n{ROW},7\n")
+    for given in (path, path.parent):
+        faults = read_paths([given]).faults
+        assert faults["file"].tolist() == [name]
+        assert "several columns are headed as value" in faults["reason"][0]
+        assert heading in faults["reason"][0]
+
+
+def test_a_heading_close_to_one_of_ours_is_told_of_it(read: Read) -> None:
+    headings = HEADINGS.replace("run_hours", "Run Hrs")
+    incoming = read(f"{headings},colour,Values\n{ROW},red,7\n")
+    noted = [note for note in incoming.notes if "not read" in note]
+    assert noted == [
+        "readings.csv, readings: columns not read: "
+        "Run Hrs (did you mean run_hours? map it in a headings file), colour, Values"
+    ]
+
+
+def test_a_lacking_column_is_told_of_the_heading_close_to_it(read: Read) -> None:
+    incoming = read(f"{HEADINGS.replace('clearance', 'Clearence')}\n{ROW}\n")
+    assert "Clearence (did you mean clearance?" in incoming.faults["reason"][0]
+
+
 @pytest.mark.parametrize("separator", [",", ";"])
 def test_hours_that_may_be_thousands_wait_for_the_decimal_mark(read: Read, separator: str) -> None:
     rows = [ROW.replace("32000", hours) for hours in ("1.000", "11.000", "32000.5", "11.0")]

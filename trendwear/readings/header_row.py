@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Final
 
 from trendwear.lengths import unit_named
@@ -22,6 +23,9 @@ Row = tuple[int, list[str]]
 
 HEAD_ROWS: Final = 40
 """Headings stand in one of the first so many rows."""
+
+_LIKENESS: Final = 0.75
+"""How alike a heading and one of ours are, of 1, for it to be a likely slip of the pen."""
 
 _WITH_UNIT: Final = re.compile(r"(.+?)\s*[\[(]([^\])]+)[\])]\s*")
 
@@ -46,6 +50,24 @@ class HeaderRow:
     unknown: tuple[str, ...]
     """Headings that mean no column of ours."""
 
+    @property
+    def unknown_hinted(self) -> tuple[str, ...]:
+        """The unknown headings, each with the column that it may have been meant for."""
+        free = {fold(name): name for name in self.sheet.names if name not in self.places}
+        hinted = []
+        for heading in self.unknown:
+            with_unit = _WITH_UNIT.fullmatch(heading)
+            plain = fold(with_unit[1] if with_unit else heading)
+            alike = get_close_matches(plain, free, n=1, cutoff=_LIKENESS)
+            hint = f" (did you mean {free[alike[0]]}? map it in a headings file)" if alike else ""
+            hinted.append(heading + hint)
+        return tuple(hinted)
+
+
+@dataclass(frozen=True)
+class Repeated(Refusal):
+    """Every needed column is there, and one of them or another twice."""
+
 
 def find_header(head: Sequence[Row], sheet: Sheet, headings: Headings) -> HeaderRow | Refusal:
     """Return the row of headings, or why the sheet cannot be read by its headings."""
@@ -54,10 +76,6 @@ def find_header(head: Sequence[Row], sheet: Sheet, headings: Headings) -> Header
         wanted = ", ".join(sheet.needs)
         reason = f"no row with the headings of the sheet {sheet.name} is found ({wanted} …)"
         return Refusal(reason, f"write the headings in one of the first {HEAD_ROWS} rows")
-    twice = [name for name, count in Counter(best.all_places).items() if count > 1]
-    if twice:
-        reason = f"several columns are headed as {', '.join(twice)}"
-        return Refusal(reason, "keep one of them, or name the other one differently")
     header = best.header(sheet)
     given = header.places.keys() | headings.fixed.get(sheet.name, {}).keys()
     if sheet.main_length in header.units:
@@ -67,9 +85,12 @@ def find_header(head: Sequence[Row], sheet: Sheet, headings: Headings) -> Header
         missing.append("date")
     if missing:
         reason = f"the sheet {sheet.name} has no column {', '.join(missing)}"
-        seen = ", ".join(header.unknown[:12])
+        seen = ", ".join(header.unknown_hinted[:12])
         instead = "add the column, or say in a headings file which heading means it"
         return Refusal(reason + (f"; not known are: {seen}" if seen else ""), instead)
+    if best.twice:
+        reason = f"several columns are headed as {', '.join(best.twice)}"
+        return Repeated(reason, "keep one of them, or name the other one differently")
     return header
 
 
@@ -79,21 +100,26 @@ def headings_known(head: Sequence[Row], sheet: Sheet, headings: Headings) -> int
     return best.named if best else 0
 
 
-def sheet_by_headings(heads: Sequence[Sequence[Row]], headings: Headings) -> str | None:
+def sheet_by_headings(heads: Sequence[Sequence[Row]], headings: Headings) -> str | Repeated | None:
     """Return the one sheet whose headings stand in one of these first rows, or None.
+
+    `Repeated` where they are those of `readings`, but for one that stands twice.
 
     `readings` where its needed columns are there; else the sheet whose needed
     columns are there and which knows every heading, where only one does.
     """
     fitting = set()
+    repeated = None
     for sheet in SHEETS.values():
         for head in heads:
             header = find_header(head, sheet, headings)
             if isinstance(header, HeaderRow) and not (header.unknown and sheet.name != "readings"):
                 fitting.add(sheet.name)
+            elif isinstance(header, Repeated) and sheet.name == "readings":
+                repeated = header
     if "readings" in fitting:
         return "readings"
-    return fitting.pop() if len(fitting) == 1 else None
+    return repeated or (fitting.pop() if len(fitting) == 1 else None)
 
 
 @dataclass(frozen=True)
@@ -108,6 +134,20 @@ class _Candidate:
     @property
     def all_places(self) -> list[str]:
         return [found[0] for found in self.meant if found]
+
+    @property
+    def twice(self) -> list[str]:
+        """Our columns that several headings mean, with those headings where spelt otherwise."""
+        told = []
+        for name, count in Counter(self.all_places).items():
+            spelt = [
+                cell.strip()
+                for cell, found in zip(self.cells, self.meant, strict=True)
+                if found and found[0] == name
+            ]
+            if count > 1:
+                told.append(name if set(spelt) == {name} else f"{name} ({', '.join(spelt)})")
+        return told
 
     @property
     def named(self) -> int:

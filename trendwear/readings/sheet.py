@@ -32,7 +32,7 @@ from trendwear.errors import InputProblem
 from trendwear.readings.faults import Refusal, file_fault, gathered
 from trendwear.readings.files import SourceFile, fingerprint, found_files, is_workbook, tabs_of
 from trendwear.readings.form import SHEETS
-from trendwear.readings.header_row import sheet_by_headings
+from trendwear.readings.header_row import Repeated, sheet_by_headings
 from trendwear.readings.headings import Headings
 from trendwear.readings.tab_reading import read_tab
 from trendwear.readings.tabs import Tab
@@ -103,6 +103,9 @@ class _Gathering:
         known = [(tab, self.headings.sheet_named(tab.name)) for tab in tabs]
         if not any(sheet for _, sheet in known):
             fitting = self._by_headings(file, tabs)
+            if isinstance(fitting, Repeated):
+                self.faults.append(file_fault((file.name, None), fitting))
+                return
             if not fitting and (named_itself or is_workbook(path)):
                 reason = "neither its name nor its headings say which sheet of the form it is"
                 instead = f"name it as its sheet, one of {', '.join(SHEETS)}"
@@ -117,13 +120,17 @@ class _Gathering:
         if any(taken):
             self.files.append(file)
 
-    def _by_headings(self, file: SourceFile, tabs: list[Tab]) -> list[tuple[Tab, str | None]]:
+    def _by_headings(
+        self, file: SourceFile, tabs: list[Tab]
+    ) -> list[tuple[Tab, str | None]] | Repeated:
         """Return the only tab with text and its sheet, by its headings; nothing if none fits."""
         filled = [(tab, heads) for tab in tabs if (heads := tab.heads())]
         if len(filled) != 1:
             return []
         tab, heads = filled[0]
         sheet = sheet_by_headings(heads, self.headings)
+        if isinstance(sheet, Repeated):
+            return sheet
         if sheet is None:
             return []
         self.notes.append(f"{file.name}: {tab.name} is read as {sheet}, by its headings")

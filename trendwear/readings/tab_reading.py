@@ -152,7 +152,7 @@ def _notes(about: str, parts: list[TypedRows], table: tuple[HeaderRow, Headings]
     """Yield what deserves a look in one tab."""
     header, headings = table
     if header.unknown:
-        yield f"{about}: columns not read: {', '.join(header.unknown)}"
+        yield f"{about}: columns not read: {', '.join(header.unknown_hinted)}"
     if any(part.stray for part in parts):
         yield f"{about}: cells in columns without a heading are not read"
     unused = headings.fixed.get(header.sheet.name, {}).keys() & header.places.keys()
