@@ -11,6 +11,7 @@ import pandas as pd
 
 from trendwear.errors import UsageProblem
 from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.harmless import harmless
 from trendwear.report.limit_table import limit_table
 from trendwear.report.save import save
 from trendwear.report.workbook import workbook_bytes
@@ -30,7 +31,6 @@ __all__ = [
     "write_table",
 ]
 
-_FORMULA_STARTS: Final = ("=", "+", "-", "@", "|", "\t", "\r", "＝", "＋", "－", "＠")
 _PARQUET_TYPES: Final = {
     "text": "VARCHAR",
     "number": "DOUBLE",
@@ -92,9 +92,9 @@ def without_formulas(frame: pd.DataFrame, columns: Columns) -> pd.DataFrame:
 
 def _quoted(column: pd.Series) -> pd.Series:
     text = column.astype("object")
-    first = text.map(lambda cell: cell.lstrip(" ")[:1] if isinstance(cell, str) else "")
-    risky = first.isin(_FORMULA_STARTS)
-    return text.where(~risky, "'" + text.astype(str))
+    # Not by `map`: it would turn a missing cell's None into NaN.
+    quoted = [harmless(cell) if isinstance(cell, str) else cell for cell in text]
+    return pd.Series(quoted, index=text.index, dtype="object")
 
 
 def _csv(forecast: LimitForecast) -> bytes:

@@ -12,12 +12,12 @@ import pandas as pd
 from trendwear.errors import OutputProblem
 from trendwear.readings.faults import FAULTS
 from trendwear.readings.loaded import LoadReport, SheetCount
+from trendwear.report.harmless import harmless
 
 __all__ = ["load_report_lines", "write_refused"]
 
 _SHOWN: Final = 20
 """Refused rows of one file that are shown; the rest is counted."""
-_FORMULA_STARTS: Final = ("=", "+", "-", "@", "|", "\t", "\r", "＝", "＋", "－", "＠")
 
 
 def load_report_lines(report: LoadReport) -> list[str]:
@@ -39,18 +39,18 @@ def write_refused(report: LoadReport, path: Path) -> None:
             writer = csv.writer(file)
             writer.writerow(names)
             for row in report.faults[names].itertuples(index=False):
-                writer.writerow([_harmless(cell) for cell in row])
+                writer.writerow([_written(cell) for cell in row])
     except OSError as error:
         raise OutputProblem(
             str(path), f"it cannot be written ({error.strerror})", "Name another file or folder"
         ) from error
 
 
-def _harmless(cell: object) -> object:
-    """Return a cell that no spreadsheet program takes for a formula."""
+def _written(cell: object) -> object:
+    """Return a cell as it is written to the file: nothing for none, and no formula."""
     if not isinstance(cell, str):
         return "" if cell is None or cell != cell else cell
-    return f"'{cell}" if cell.lstrip(" ").startswith(_FORMULA_STARTS) else cell
+    return harmless(cell)
 
 
 def _went_in(report: LoadReport) -> Iterator[str]:
