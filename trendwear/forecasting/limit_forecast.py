@@ -19,6 +19,7 @@ from trendwear.forecasting.dates import planned_hours_at
 from trendwear.forecasting.evidence import evidence
 from trendwear.lengths import MM_PER_UNIT
 from trendwear.segments.histories import Histories
+from trendwear.segments.hour_line import dates_of
 from trendwear.wear.state import WearMixture, rows_of
 
 __all__ = ["METHOD_VERSION", "Basis", "LimitForecast", "Outcome", "forecast_rows"]
@@ -209,11 +210,7 @@ def _dates(rows: pd.DataFrame, planned: Floats, clocks: dict[str, Clock]) -> pd.
     for machine, places in rows.groupby("machine").indices.items():
         clock = clocks[str(machine)]
         day[places] = clock.duty.day_after(clock.day, planned[places])
-    known = np.isfinite(day)
-    dates = np.full(len(rows), np.datetime64("NaT"), dtype="datetime64[us]")
-    whole = np.floor(day[known]).astype("int64")
-    dates[known] = whole.astype("datetime64[D]").astype("datetime64[us]")
-    return pd.Series(dates, index=rows.index)
+    return dates_of(pd.Series(day, index=rows.index))
 
 
 def _horizon(rows: pd.DataFrame, crossing: Crossing) -> None:
@@ -235,11 +232,7 @@ def _evidence(rows: pd.DataFrame, basis: Basis) -> None:
     for name in ("u_mm", "readings", "segments", "longest_run", "last_worn_mm", "last_at_least"):
         rows[name] = told[name]
     rows["last_reading"] = (told["last_value_mm"] / rows["per_unit"]).round(NOISE)
-    whole = np.floor(told["last_day"].to_numpy(dtype=float))
-    dates = np.full(len(rows), np.datetime64("NaT"), dtype="datetime64[us]")
-    known = np.isfinite(whole)
-    dates[known] = whole[known].astype("int64").astype("datetime64[D]").astype("datetime64[us]")
-    rows["last_reading_date"] = dates
+    rows["last_reading_date"] = dates_of(told["last_day"])
 
 
 def _reach(rows: pd.DataFrame) -> None:

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from trendwear import tables
 from trendwear.hindsight.past import Then
 from trendwear.hindsight.rules import LEVELS, RULES, Asked, foretold
-from trendwear.hindsight.timeline import as_dates
 from trendwear.segments.cutting import RESTARTS_AGE
 from trendwear.segments.histories import Histories
+from trendwear.segments.hour_line import dates_of
 from trendwear.segments.openings import OPENING_HOURS
 from trendwear.tables import Columns
 
@@ -91,7 +91,7 @@ def beside_forecast(rows: pd.DataFrame, then: Then | None, whole: Histories) -> 
         whole.positions[["family", "unit"]], left_on="position", right_index=True, how="left"
     )
     found = found.assign(
-        date=as_dates(found["likely_day"]), found_mm=found["value_mm"], silent=None, note=None
+        date=dates_of(found["likely_day"]), found_mm=found["value_mm"], silent=None, note=None
     )
     if then is None:
         empty = {"readings": 0, "first_run": False, "assumed": False}

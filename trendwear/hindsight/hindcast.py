@@ -17,9 +17,10 @@ from trendwear.hindsight.found import FOUND, as_found, beside_forecast
 from trendwear.hindsight.past import Past, Then
 from trendwear.hindsight.plans import machine_plan
 from trendwear.hindsight.score import scores
-from trendwear.hindsight.timeline import as_dates, timeline
+from trendwear.hindsight.timeline import timeline
 from trendwear.progress import Progress, silent
 from trendwear.segments.histories import Histories, histories
+from trendwear.segments.hour_line import dates_of
 from trendwear.segments.positions import in_force, positions
 
 __all__ = ["Hindcast", "hindcast"]
@@ -189,4 +190,4 @@ class _Walk:
         past = (plans["hours"] + plans["found_past_hours"]).astype("float64").round()
         keys = zip(plans["machine"], plans["first_past"], past, strict=True)
         note = [notes.get(key) for key in keys]
-        return tables.conform(plans.assign(date=as_dates(plans["day"]), note=note), PLANS)
+        return tables.conform(plans.assign(date=dates_of(plans["day"]), note=note), PLANS)

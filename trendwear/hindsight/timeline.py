@@ -15,7 +15,7 @@ import pandas as pd
 from trendwear.segments.chronicle import Chronicle
 from trendwear.segments.openings import NO_OPENING
 
-__all__ = ["Timeline", "as_dates", "timeline"]
+__all__ = ["Timeline", "timeline"]
 
 
 @dataclass(frozen=True)
@@ -82,9 +82,3 @@ def _rows(frame: pd.DataFrame, source: str) -> pd.DataFrame:
 def _back(rows: pd.DataFrame, source: str) -> pd.DataFrame:
     part = rows[rows["source"] == source].set_index("source_index")
     return part[["machine", "time", "stated"]].rename_axis(None)
-
-
-def as_dates(day: pd.Series) -> pd.Series:
-    """Return days since 1970 as dates, NaT where unknown."""
-    dates = pd.to_datetime(np.floor(day.astype("float64")), unit="D", errors="coerce")
-    return dates.astype("datetime64[us]")

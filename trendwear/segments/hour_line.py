@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-__all__ = ["HourLine", "bridge_meters", "days", "empty_line", "line_through"]
+__all__ = ["HourLine", "bridge_meters", "dates_of", "days", "empty_line", "line_through"]
 
 _EPOCH = np.datetime64("1970-01-01", "us")
 _DAY_US = 86_400_000_000
@@ -24,6 +24,16 @@ def days(dates: pd.Series) -> np.ndarray:
     since = (dates.to_numpy(dtype="datetime64[us]") - _EPOCH).astype("timedelta64[us]")
     count = since.astype("int64") / _DAY_US
     return np.where(np.isnat(since), np.nan, count)
+
+
+def dates_of(day: pd.Series) -> pd.Series:
+    """Return the dates of days since 1970-01-01, NaT where there is none."""
+    number = day.to_numpy(dtype=float)
+    known = np.isfinite(number)
+    dates = np.full(len(number), np.datetime64("NaT"), dtype="datetime64[us]")
+    whole = np.floor(number[known]).astype("int64")
+    dates[known] = whole.astype("datetime64[D]").astype("datetime64[us]")
+    return pd.Series(dates, index=day.index)
 
 
 @dataclass(frozen=True)
