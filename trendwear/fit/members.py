@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from trendwear.fit.family_fit import FamilyFit
 from trendwear.wear.likelihood import evidence
-from trendwear.wear.mixture import wear_mixture
 
 __all__ = ["shares_of", "weights"]
 
@@ -47,7 +46,7 @@ def shares_of(families: FamilyFit, position: int) -> pd.DataFrame:
     mine = (member["position"] == position) & member["current"]
     if not mine.any():  # never read: it has no rate of its own, and none is said
         return member.iloc[:0].assign(share=0.0)[["position", "era", "current", "share"]]
-    own = float(wear_mixture(families.fit).own_share[mine.to_numpy()][0])
+    own = float(families.wear.own_share[position])
     others = member[of_family & ~mine]
     total = others["weight"].sum()
     shared = others["weight"] * ((1 - own) / total if total > 0 else 0.0)

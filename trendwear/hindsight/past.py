@@ -9,7 +9,6 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from trendwear.fit.kept import NOTHING_KEPT, KeptFits
 from trendwear.fit.own_lines import OwnLines
 from trendwear.forecasting.clock import clocks
 from trendwear.forecasting.evidence import evidence
@@ -71,7 +70,6 @@ class Past:
     times: Timeline
     _last: tuple[list[Cut], int, Then] | None = None
     _registers: dict[int, tuple[pd.DataFrame, pd.DataFrame]] = field(default_factory=dict)
-    _fits: KeptFits = NOTHING_KEPT
     _cuts: PastCuts = field(init=False)
 
     def __post_init__(self) -> None:
