@@ -9,15 +9,15 @@ from plain import plain
 
 from trendwear.hindsight.hindcast import Hindcast
 from trendwear.hindsight.plans import RISKS
-from trendwear.report.hindcast_charts import DRAWN_FROM, bands_chart, readings_chart
-from trendwear.report.hindcast_export import record_bytes
-from trendwear.report.hindcast_tables import (
+from trendwear.report.hindcast.charts import DRAWN_FROM, bands_chart, readings_chart
+from trendwear.report.hindcast.export import record_bytes
+from trendwear.report.hindcast.tables import (
     coverage_table,
     misses_table,
     plans_table,
     rules_table,
 )
-from trendwear.report.hindcast_words import HOW, late_words, plan_words, summary_words
+from trendwear.report.hindcast.words import HOW, late_words, plan_words, summary_words
 
 SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 FORMS = {".xlsx": SPREADSHEET, ".csv": "text/csv", ".md": "text/markdown"}

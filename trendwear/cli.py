@@ -135,8 +135,8 @@ def hindcast(
 ) -> None:
     """How good the forecasts would have been at every past opening."""
     from trendwear import outlook
-    from trendwear.report.hindcast_export import check_record_suffix, write_record
-    from trendwear.report.hindcast_terminal import hindcast_lines
+    from trendwear.report.hindcast.export import check_record_suffix, write_record
+    from trendwear.report.hindcast.terminal import hindcast_lines
     from trendwear.report.steps import steps_shown
 
     if out is not None:

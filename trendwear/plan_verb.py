@@ -41,8 +41,8 @@ def plan(
     from trendwear.planning.plan import accepted_risks, only_machines, plan_site
     from trendwear.planning.site_plan import place_site
     from trendwear.planning.spares import OrderRules
-    from trendwear.report.overhaul_export import check_plan_suffix, write_plan
-    from trendwear.report.overhaul_terminal import plan_lines
+    from trendwear.report.overhaul.export import check_plan_suffix, write_plan
+    from trendwear.report.overhaul.terminal import plan_lines
     from trendwear.report.steps import steps_shown
 
     if out is not None:

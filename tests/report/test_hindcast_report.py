@@ -17,9 +17,9 @@ from invented_past import invented_past
 from trendwear import tables
 from trendwear.errors import UsageProblem
 from trendwear.hindsight.found import FOUND
-from trendwear.report.hindcast_charts import bands_chart, readings_chart
-from trendwear.report.hindcast_export import check_record_suffix, record_bytes, write_record
-from trendwear.report.hindcast_tables import (
+from trendwear.report.hindcast.charts import bands_chart, readings_chart
+from trendwear.report.hindcast.export import check_record_suffix, record_bytes, write_record
+from trendwear.report.hindcast.tables import (
     FORECAST_RECORD,
     coverage_table,
     forecast_record,
@@ -27,8 +27,8 @@ from trendwear.report.hindcast_tables import (
     plans_table,
     rules_table,
 )
-from trendwear.report.hindcast_terminal import hindcast_lines
-from trendwear.report.hindcast_words import due_late, late_words, plan_words, summary_words
+from trendwear.report.hindcast.terminal import hindcast_lines
+from trendwear.report.hindcast.words import due_late, late_words, plan_words, summary_words
 
 
 @pytest.fixture

@@ -21,14 +21,14 @@ from trendwear.planning.site_board import Aim
 from trendwear.planning.site_judge import judge
 from trendwear.planning.site_plan import Placed
 from trendwear.planning_tables import ORDERS, OUTAGES, OVERHAUL, RENEWALS, WINDOWS
-from trendwear.report.overhaul_export import check_plan_suffix, plan_bytes, write_plan
-from trendwear.report.overhaul_table import (
+from trendwear.report.overhaul.export import check_plan_suffix, plan_bytes, write_plan
+from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
     OVERHAUL_HEADINGS,
     OVERHAUL_MEANINGS,
     overhaul_table,
 )
-from trendwear.report.overhaul_terminal import plan_lines
+from trendwear.report.overhaul.terminal import plan_lines
 
 AS_OF = pd.Timestamp("2026-11-01")
 ALONE = "by clearances alone; cracks, trips, vibration, oil and law are not in it"

@@ -8,8 +8,8 @@ from invented_trends import AS_OF, bare_trend, day
 
 from trendwear import tables
 from trendwear.report.charts import trend_chart
-from trendwear.report.trend_events import event_layers, events_until
-from trendwear.report.trend_frame import frame_of, now_of
+from trendwear.report.trend.events import event_layers, events_until
+from trendwear.report.trend.frame import frame_of, now_of
 
 
 def with_events(trend, *events: dict):

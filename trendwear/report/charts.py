@@ -14,16 +14,16 @@ import pandas as pd
 from trendwear.report.chart_style import BLUE, GREY, RED, dressed
 from trendwear.report.limit_table import PAST, in_order, reached_by
 from trendwear.report.rounding import percent_text
-from trendwear.report.trend_events import event_layers, events_until
-from trendwear.report.trend_frame import By, axis_end, frame_of, now_of
-from trendwear.report.trend_layers import (
+from trendwear.report.trend.events import event_layers, events_until
+from trendwear.report.trend.frame import By, axis_end, frame_of, now_of
+from trendwear.report.trend.layers import (
     crossing_layers,
     limit_layers,
     line_layers,
     today_layers,
     work_layers,
 )
-from trendwear.report.trend_readings import bound_layers, doubt_layers, reading_layers
+from trendwear.report.trend.readings import bound_layers, doubt_layers, reading_layers
 from trendwear.report.units import in_unit
 
 if TYPE_CHECKING:

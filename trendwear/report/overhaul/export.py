@@ -13,7 +13,8 @@ from trendwear.planning.plan import joined
 from trendwear.planning_tables import OVERHAUL
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.export import csv_bytes, markdown_lines, parquet_bytes
-from trendwear.report.overhaul_table import (
+from trendwear.report.overhaul.placing import placing_table, placing_words
+from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
     accepted_words,
     orders_table,
@@ -21,9 +22,8 @@ from trendwear.report.overhaul_table import (
     renewals_table,
     windows_table,
 )
-from trendwear.report.overhaul_workbook import plan_workbook
+from trendwear.report.overhaul.workbook import plan_workbook
 from trendwear.report.save import save
-from trendwear.report.site_placing import placing_table, placing_words
 from trendwear.tables import check
 
 if TYPE_CHECKING:

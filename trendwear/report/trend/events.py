@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 
 from trendwear.report.chart_style import AMBER, BROWN
-from trendwear.report.trend_frame import Frame, together
-from trendwear.report.trend_layers import labels
+from trendwear.report.trend.frame import Frame, together
+from trendwear.report.trend.layers import labels
 from trendwear.wording import fold
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from trendwear.report.chart_style import PAPER, PURPLE, RED, STATE_COLOURS, STATE_SHAPES
 from trendwear.report.rounding import length_text
-from trendwear.report.trend_frame import Frame
+from trendwear.report.trend.frame import Frame
 from trendwear.report.units import unit_label
 
 __all__ = ["bound_layers", "doubt_layers", "reading_layers"]

@@ -11,7 +11,7 @@ import pandas as pd
 from trendwear.hindsight.found import BANDS
 from trendwear.hindsight.score import ALL, FIRST_RUNS, LATER_RUNS, is_inside
 from trendwear.report.chart_style import BLUE, GREEN, GREY, INK, RED, dressed
-from trendwear.report.hindcast_tables import in_numbers
+from trendwear.report.hindcast.tables import in_numbers
 
 __all__ = ["DRAWN_FROM", "bands_chart", "readings_chart"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from trendwear.report.cautions import SHORT_CAUTION
-from trendwear.report.hindcast_tables import coverage_table, misses_table, rules_table
-from trendwear.report.hindcast_words import late_words, plan_words, summary_words
+from trendwear.report.hindcast.tables import coverage_table, misses_table, rules_table
+from trendwear.report.hindcast.words import late_words, plan_words, summary_words
 from trendwear.report.terminal import text_table
 
 if TYPE_CHECKING:

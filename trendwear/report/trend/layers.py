@@ -10,7 +10,7 @@ import pandas as pd
 from trendwear.report.chart_style import BLUE, GREY, INK, PAPER, RED, SKY
 from trendwear.report.limit_table import reached_in_words
 from trendwear.report.rounding import hours_text, length_text, limit_decimals
-from trendwear.report.trend_frame import By, Frame, together
+from trendwear.report.trend.frame import By, Frame, together
 from trendwear.report.units import unit_label
 
 __all__ = [

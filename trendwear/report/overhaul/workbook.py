@@ -12,14 +12,14 @@ import pandas as pd
 from trendwear.planning.plan import joined
 from trendwear.planning_tables import ORDERS, OVERHAUL, RENEWALS, WINDOWS
 from trendwear.report.cautions import CAUTIONS
-from trendwear.report.overhaul_table import (
+from trendwear.report.overhaul.placing import placing_table, placing_words
+from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
     OVERHAUL_HEADINGS,
     OVERHAUL_MEANINGS,
     accepted_words,
     overhaul_table,
 )
-from trendwear.report.site_placing import placing_table, placing_words
 
 if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan

@@ -15,7 +15,7 @@ from trendwear.hindsight.found import BANDS, quantile_columns
 from trendwear.hindsight.rules import RULES
 from trendwear.hindsight.score import ALL, FIRST_RUNS, LATER_RUNS, is_inside
 from trendwear.lengths import MM_PER_UNIT
-from trendwear.report.hindcast_words import compared, error_text, verdict
+from trendwear.report.hindcast.words import compared, error_text, verdict
 from trendwear.report.rounding import NONE, hours_text
 from trendwear.report.units import unit_label
 from trendwear.tables import Columns

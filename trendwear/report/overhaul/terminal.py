@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from trendwear.report.cautions import SHORT_CAUTION
-from trendwear.report.overhaul_table import (
+from trendwear.report.overhaul.placing import placing_table, placing_words
+from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
     accepted_words,
     overhaul_table,
@@ -16,7 +17,6 @@ from trendwear.report.overhaul_table import (
     to_order_table,
     windows_table,
 )
-from trendwear.report.site_placing import placing_table, placing_words
 from trendwear.report.terminal import text_table
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from trendwear.hindsight.plans import RISKS
 from trendwear.hindsight.score import SCORES
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.export import without_formulas
-from trendwear.report.hindcast_tables import (
+from trendwear.report.hindcast.tables import (
     FORECAST_RECORD,
     coverage_table,
     forecast_record,
@@ -23,7 +23,7 @@ from trendwear.report.hindcast_tables import (
     plans_table,
     rules_table,
 )
-from trendwear.report.hindcast_words import HOW, late_words, plan_words, summary_words
+from trendwear.report.hindcast.words import HOW, late_words, plan_words, summary_words
 from trendwear.report.save import save
 
 if TYPE_CHECKING:

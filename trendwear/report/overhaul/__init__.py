@@ -1,0 +1,1 @@
+"""The plan of overhauls: tables, words and files."""

@@ -1,0 +1,1 @@
+"""One clearance drawn over time."""
