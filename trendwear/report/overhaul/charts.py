@@ -1,0 +1,320 @@
+"""The chart of one machine's overhaul: the chance that some limit is passed, as time goes on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import altair as alt
+import pandas as pd
+
+from trendwear.report.chart_style import (
+    BLUE,
+    BROWN,
+    GREEN,
+    GREY,
+    INK,
+    PAPER,
+    PURPLE,
+    RED,
+    SKY,
+    dressed,
+)
+from trendwear.report.rounding import chance_text, hours_text
+from trendwear.wording import fold
+
+if TYPE_CHECKING:
+    from trendwear.planning.over_time import OverTime
+
+__all__ = ["how_to_read", "overhaul_chart"]
+
+_HEIGHT: Final = 380
+_COLOURS: Final = (BLUE, RED, GREEN, PURPLE, BROWN)
+_DASHES: Final = ([1, 0], [8, 4], [2, 3], [10, 3, 2, 3], [4, 2])
+_SHAPES: Final = ("circle", "square", "triangle-up", "cross", "triangle-down")
+_TICKS: Final = (0.01, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
+_LEAST_TOP: Final = 0.3
+_SKEW: Final = dict(angle=330, align="left", baseline="bottom", dx=2, dy=-4)
+
+
+def overhaul_chart(told: OverTime) -> Any:
+    """Draw the chance that some limit is passed, by date or, with no duty known, by hours.
+
+    One line for each accepted risk's consequence, the accepted risk as a level line in the
+    same colour and dashes, a diamond at the latest overhaul; outage windows as bands, due
+    dates and today as upright lines.  Its own light paper; as wide as it is given room.
+
+    Returns
+    -------
+    altair.LayerChart or None
+        None where no clearance of the machine can be forecast.
+    """
+    if told.curve.empty:
+        return None
+    axes = _Axes(told)
+    layers = [
+        *_window_layers(told, axes),
+        *_due_layers(told, axes),
+        *_risk_layers(told, axes),
+        *_curve_layers(told, axes),
+        *_latest_layers(told, axes),
+    ]
+    picture = alt.layer(*layers).properties(width="container", height=_HEIGHT)
+    return dressed(picture.resolve_scale(color="shared"))
+
+
+def how_to_read(told: OverTime) -> str:
+    """Say what each sort of mark means; only of those that are in the chart."""
+    inside = _inside(told)
+    windows = told.windows
+    words = {
+        "Curve: the chance that some limit is passed by then; the scale is drawn out at the "
+        "bottom.": True,
+        "Level line in the same colour: the accepted risk.": True,
+        "Diamond: the latest overhaul.": len(inside) > 0,
+        "The latest overhaul lies beyond the picture.": told.marks["date"].notna().any()
+        and inside.empty,
+        "Bands: outage windows; grey where the machine cannot be opened in it.": len(windows) > 0,
+        "Dashed upright: a due date; the earlier date holds.": len(told.due) > 0,
+    }
+    return " ".join(sentence for sentence, there in words.items() if there)
+
+
+def _inside(told: OverTime) -> pd.DataFrame:
+    """The latest overhauls that lie within the picture."""
+    marks = told.marks[told.marks["sets"]]
+    if told.until is None:
+        return marks[marks["hours"] <= told.until_hours]
+    return marks[marks["date"] <= told.until]
+
+
+class _Axes:
+    """Axes, colours, dashes and shapes that all layers share."""
+
+    def __init__(self, told: OverTime) -> None:
+        self.by_date = told.until is not None
+        self.start: Any = told.as_of if self.by_date else 0.0
+        self.end: Any = told.until if self.by_date else told.until_hours
+        highest = max(told.curve["chance"].max() * 1.05, told.marks["risk"].max() * 1.15)
+        self.top = min(max(highest, _LEAST_TOP), 1.0)
+        self.names = told.curve["heading"].drop_duplicates().tolist()
+        self.many = len(self.names) > 1
+        legend = alt.Legend(symbolStrokeWidth=2.5) if self.many else None
+        count = range(len(self.names))
+        self.colour = alt.Color(
+            "heading:N",
+            title=None,
+            legend=legend,
+            scale=_scale(self.names, [_COLOURS[n % len(_COLOURS)] for n in count]),
+        )
+        self.dash = alt.StrokeDash(
+            "heading:N",
+            title=None,
+            legend=None,
+            scale=_scale(self.names, [_DASHES[n % len(_DASHES)] for n in count]),
+        )
+        self.shape = alt.Shape(
+            "heading:N",
+            title=None,
+            legend=legend,
+            scale=_scale(self.names, [_SHAPES[n % len(_SHAPES)] for n in count]),
+        )
+
+    def x(self, field: str = "at") -> alt.X:
+        """The horizontal axis: dates, else running hours from now."""
+        kind = "T" if self.by_date else "Q"
+        first = self.start - 0.02 * (self.end - self.start)
+        domain = [_point(first), _point(self.end)]
+        look = "%Y-%m" if self.by_date else ",.0f"
+        return alt.X(
+            f"{field}:{kind}",
+            title=None if self.by_date else "running hours from now",
+            scale=alt.Scale(domain=domain, nice=False),
+            axis=alt.Axis(format=look, tickCount=9, labelOverlap=True, grid=False),
+        )
+
+    def y(self, field: str = "chance") -> alt.Y:
+        """Chances, drawn out at the bottom, where accepted risks lie."""
+        return alt.Y(
+            f"{field}:Q",
+            title="chance that a limit is passed",
+            scale=alt.Scale(type="sqrt", domain=[0.0, self.top], nice=False),
+            axis=alt.Axis(values=[tick for tick in _TICKS if tick <= self.top], format="~%"),
+        )
+
+    def right_of(self, at: Any) -> bool:
+        """Whether a place lies in the right half: words beside it go to the left."""
+        return bool((at - self.start) > 0.6 * (self.end - self.start))
+
+
+def _scale(names: list[str], values: list[Any]) -> alt.Scale:
+    return alt.Scale(domain=names, range=values)
+
+
+def _point(at: Any) -> Any:
+    if not isinstance(at, pd.Timestamp):
+        return at
+    return alt.DateTime(year=at.year, month=at.month, date=at.day)
+
+
+def _along(told: OverTime, table: pd.DataFrame) -> pd.Series:
+    return table["date"] if told.until is not None else table["hours"]
+
+
+def _curve_layers(told: OverTime, axes: _Axes) -> list[Any]:
+    data = told.curve.assign(
+        at=_along(told, told.curve),
+        by=[f"{day:%Y-%m-%d}" for day in told.curve["date"]] if axes.by_date else "",
+        hours_run=[hours_text(hours) for hours in told.curve["hours"]],
+        says=[chance_text(chance) for chance in told.curve["chance"]],
+    )
+    data = data[["heading", "at", "by", "hours_run", "chance", "says"]]
+    fields = {"heading": "of", "by": "by", "hours_run": "running hours from now", "says": "chance"}
+    tips = [
+        alt.Tooltip(f"{field}:N", title=title)
+        for field, title in fields.items()
+        if axes.by_date or field != "by"
+    ]
+    base = alt.Chart(data).encode(x=axes.x(), y=axes.y(), color=axes.colour)
+    line = base.mark_line(strokeWidth=2.5, clip=True).encode(strokeDash=axes.dash)
+    every = base.mark_point(size=160, opacity=0, clip=True).encode(tooltip=tips)
+    if not axes.many:
+        return [line, every]
+    some = data.groupby("heading", sort=False).nth(slice(10, None, 20))
+    shown = (
+        alt.Chart(some)
+        .mark_point(filled=True, size=70, opacity=1, clip=True)
+        .encode(x=axes.x(), y=axes.y(), color=axes.colour, shape=axes.shape)
+    )
+    return [line, shown, every]
+
+
+def _risk_layers(told: OverTime, axes: _Axes) -> list[Any]:
+    """Every accepted risk as a level line, told at its right end."""
+    marks = told.marks.drop_duplicates(["heading", "risk"])
+    data = marks[["heading", "risk"]].assign(at=axes.end, chance=marks["risk"])
+    # Two consequences of the same accepted risk share a line: they are told in one text.
+    shared = data.groupby("risk", sort=False)["heading"].agg(", ".join).reset_index()
+    shared["words"] = [
+        f"accepted {100 * row.risk:.3g} %" + (f" ({row.heading})" if axes.many else "")
+        for row in shared.itertuples()
+    ]
+    named = shared.assign(at=axes.end, chance=shared["risk"])
+    lines = (
+        alt.Chart(data)
+        .mark_rule(strokeWidth=1.3)
+        .encode(y=axes.y(), color=axes.colour, strokeDash=axes.dash)
+    )
+    return [lines, *_text(named, axes, dict(align="right", dx=-6, dy=-8, color=INK))]
+
+
+def _latest_layers(told: OverTime, axes: _Axes) -> list[Any]:
+    """A diamond where an accepted risk is reached."""
+    marks = _inside(told)
+    if marks.empty:
+        return []
+    at = _along(told, marks)
+    many = len(marks) > 1
+    words = [
+        _latest_words(row, axes, f"{100 * row.risk:.3g} %: " if many else "")
+        for row in marks.itertuples()
+    ]
+    data = pd.DataFrame({"at": at, "chance": marks["risk"].clip(upper=axes.top), "words": words})
+    diamonds = (
+        alt.Chart(data)
+        .mark_point(shape="diamond", filled=True, size=230, color=INK, stroke=PAPER, opacity=1)
+        .encode(x=axes.x(), y=axes.y(), tooltip=[alt.Tooltip("words:N", title="latest overhaul")])
+    )
+    layers = [diamonds]
+    for _, one in data.iterrows():
+        right = axes.right_of(one["at"])
+        look = dict(
+            align="right" if right else "left",
+            dx=-11 if right else 11,
+            dy=15,
+            fontWeight="bold",
+            fontSize=13,
+            color=INK,
+        )
+        layers += _text(pd.DataFrame([one]), axes, look)
+    return layers
+
+
+def _latest_words(row: Any, axes: _Axes, before: str) -> str:
+    if axes.by_date:
+        already = row.date <= axes.start
+        return f"{before}already above" if already else f"{before}latest {row.date:%Y-%m-%d}"
+    return f"{before}already above" if row.hours <= 0 else f"{before}at {hours_text(row.hours)}"
+
+
+def _window_layers(told: OverTime, axes: _Axes) -> list[Any]:
+    """Outage windows as bands with their names on top."""
+    windows = told.windows[told.windows["start"] <= axes.end] if axes.by_date else None
+    if windows is None or windows.empty:
+        return []
+    possible = windows["hindrance"].isna()
+    bands = pd.DataFrame(
+        {
+            "at": windows["start"],
+            "until": windows["end"].clip(upper=axes.end) + pd.Timedelta(days=1),
+            "chance": axes.top,
+            "can": possible.map({True: "possible", False: "not possible"}),
+            "window": windows["outage"],
+            "starts": windows["start"].dt.strftime("%Y-%m-%d"),
+            "ends": windows["end"].dt.strftime("%Y-%m-%d"),
+            "before": [chance_text(chance) for chance in windows["chance_before"]],
+            "why": windows["hindrance"].fillna("—"),
+            "words": windows["outage"] + possible.map({True: "", False: " (not possible)"}),
+        }
+    )
+    titles = {"before": "chance before it starts", "why": "why not possible"}
+    tips = [
+        alt.Tooltip(f"{field}:N", title=titles.get(field, field))
+        for field in ("window", "starts", "ends", "before", "why")
+    ]
+    layers = []
+    for can, colour, opacity in (("possible", SKY, 0.25), ("not possible", GREY, 0.16)):
+        some = bands[bands["can"] == can]
+        if len(some):
+            layers.append(
+                alt.Chart(some)
+                .mark_rect(color=colour, opacity=opacity, clip=True)
+                .encode(x=axes.x(), x2="until:T", tooltip=tips)
+            )
+    return [*layers, *_text(bands, axes, dict(_SKEW, color=GREY))]
+
+
+def _due_layers(told: OverTime, axes: _Axes) -> list[Any]:
+    """Today, and the dates set by law, insurer or site rule, as upright lines."""
+    today = pd.DataFrame(
+        {"at": [axes.start], "chance": [axes.top], "words": [f"as of {told.as_of:%Y-%m-%d}"]}
+    )
+    upright = dict(angle=270, align="right", baseline="bottom", dy=-4, dx=-6)
+    layers = [
+        alt.Chart(today).mark_rule(color=INK, strokeWidth=1.2).encode(x=axes.x()),
+        *_text(today, axes, dict(upright, color=INK, baseline="top", dy=5)),
+    ]
+    due = told.due[told.due["due"].between(told.as_of, axes.end)] if axes.by_date else told.due[:0]
+    if due.empty:
+        return layers
+    what = due["what"].fillna("due date")
+    words = [
+        f"{name}{'' if 'due' in fold(name) else ' due'} {day:%Y-%m-%d}"
+        for name, day in zip(what, due["due"], strict=True)
+    ]
+    data = pd.DataFrame({"at": due["due"], "chance": axes.top, "words": words})
+    rule = alt.Chart(data).mark_rule(color=INK, strokeDash=[5, 3], strokeWidth=1.6)
+    tips = [alt.Tooltip("words:N", title="due")]
+    return [
+        *layers,
+        rule.encode(x=axes.x(), tooltip=tips),
+        *_text(data, axes, dict(upright, color=INK)),
+    ]
+
+
+def _text(data: pd.DataFrame, axes: _Axes, look: dict[str, Any]) -> list[Any]:
+    """Text with a halo of paper, so that it reads over lines and bands."""
+    base = alt.Chart(data[["at", "chance", "words"]])
+    base = base.encode(x=axes.x(), y=axes.y(), text="words:N")
+    shared = {"fontSize": 12, "limit": 420, **look}
+    halo = {**shared, "color": PAPER, "stroke": PAPER, "strokeWidth": 4}
+    return [base.mark_text(**halo), base.mark_text(**shared)]
