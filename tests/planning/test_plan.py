@@ -329,3 +329,13 @@ def test_a_site_at_the_least_cost(stored: Stored) -> None:
     assert by_aim[Aim.COST].placing.window.tolist() == [1]
     chance = plan.windows.set_index("outage").loc["cheap", "chance_before"]
     assert by_aim[Aim.COST].judged.price == pytest.approx(100 + 1000 * chance)
+
+
+def test_a_clearance_limited_both_ways_is_renewed_as_one_part(stored: Stored) -> None:
+    ways = [clearance("fast", set="rings"), clearance("fast", moves="closes", limit=0.05)]
+    plan = told(stored, clearances=[*ways, PLANT["clearances"][1]])
+    table = plan.renewals.table.set_index(["clearance", "moves"])
+    one, other = table.loc[("fast", "opens")], table.loc[("fast", "closes")]
+    assert (one["renew"], one["place"]) == (other["renew"], other["place"])
+    assert one["renew"]
+    assert row_of(plan)["governed_by"].count("fast") == 1

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -11,7 +13,7 @@ from scipy.stats import norm
 from trendwear.forecasting.ahead import plain_hours
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.dates import duty_factors, duty_weights, planned_hours_at
-from trendwear.planning.together import Together
+from trendwear.planning.together import Together, none_of
 from trendwear.wear.state import WearMixture
 
 LEVEL, RATE, SD_RATE = 0.20, 2e-5, 4e-6
@@ -109,3 +111,36 @@ def test_groups_are_looked_at_apart() -> None:
     risk = np.array([0.1, 0.1])
     apart = [one(0.4).latest(risk[:1])[0], one(0.45, 0.5).latest(risk[:1])[0]]
     assert both.latest(risk) == pytest.approx(apart)
+
+
+def both_ways(low: float, high: float) -> Crossing:
+    """One clearance whose rate is unsure either way, against a lower and an upper limit."""
+    upper = crossing(high, low)
+    wear = replace(upper.wear, rate=np.zeros((2, 1)), var_rate=np.full((2, 1), 1e-5**2))
+    return replace(upper, wear=wear, side=np.array([1.0, -1.0]))
+
+
+def test_past_the_upper_and_past_the_lower_limit_exclude_each_other() -> None:
+    hours, spread = 12000.0, 0.2
+    two = both_ways(0.10, 0.35)
+    draw = np.random.default_rng(5)
+    rates, runs = draw.normal(0.0, 1e-5, 400_000), draw.standard_normal(400_000)
+    sigma = np.sqrt(np.log1p(spread**2))
+    worn = LEVEL + rates * hours * np.exp(sigma * runs - sigma**2 / 2)
+    counted = np.mean((worn > 0.35) | (worn < 0.10))
+    group = np.zeros(2, dtype=np.int64)
+    together = Together.as_planned(two, group, np.array([spread])).by_part(group)
+    asked = np.array([hours])
+    assert together.any(asked)[0] == pytest.approx(counted, abs=0.003)
+    assert together.any(asked)[0] == pytest.approx(together.each(asked).sum())
+    # Two risks independent of each other would be told for a lower chance.
+    assert replace(together, part=None).any(asked)[0] < counted - 0.02
+    found = together.latest(np.array([0.3]))
+    assert together.any(found)[0] == pytest.approx(0.3, abs=1e-6)
+
+
+def test_parts_are_told_apart_by_group() -> None:
+    chances = np.array([[0.2], [0.3], [0.4], [0.7], [0.6]])
+    group, part = np.array([0, 0, 1, 1, 0]), np.array([7, 7, 7, 7, 2])
+    none = none_of(chances, group, 2, part)
+    assert none[:, 0] == pytest.approx([(1 - 0.5) * (1 - 0.6), 0.0])

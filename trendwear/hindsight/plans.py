@@ -75,7 +75,7 @@ class MachinePlan:
     @cached_property
     def _together(self) -> Together:
         group = np.zeros(len(self.members), dtype=np.int64)
-        return Together.in_hours(self.crossing, group, 1)
+        return Together.in_hours(self.crossing, group, 1).by_part(self.members["position"])
 
 
 def any_of(chances: Floats) -> float:

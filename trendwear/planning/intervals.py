@@ -27,7 +27,7 @@ class Choices:
     Attributes
     ----------
     rows : DataFrame
-        Clearances with ``code`` (of the machine) and ``consequence``.
+        Clearances with ``code`` (of the machine), ``position`` and ``consequence``.
     old : Crossing
         The rows left as they are; ``run`` holds the hours from the last reading to the opening.
     new : Crossing
@@ -59,7 +59,9 @@ def intervals(choices: Choices, accepted: Accepted, asked: pd.DataFrame) -> Floa
     """
     rows = choices.rows
     count = len(rows)
-    members = rows[["code", "consequence"]].assign(row=np.arange(count), place=choices.place)
+    members = rows[["code", "position", "consequence"]].assign(
+        row=np.arange(count), place=choices.place
+    )
     told = asked.assign(question=np.arange(len(asked))).merge(members, on="code", how="inner")
     renewed = told["place"] <= told["renewed"]
     startless = ~choices.new.wear.has_level[told["row"]] & renewed
@@ -74,7 +76,8 @@ def intervals(choices: Choices, accepted: Accepted, asked: pd.DataFrame) -> Floa
     both = _joined(choices.old, choices.new)
     crossing = both.rows((told["row"] + count * renewed).to_numpy(dtype=np.int64))
     risk = np.array([accepted.risk(name) for name in groups["heading"]], dtype=float)
-    hours = np.nan_to_num(Together.in_hours(crossing, group, len(groups)).latest(risk))
+    together = Together.in_hours(crossing, group, len(groups)).by_part(told["position"])
+    hours = np.nan_to_num(together.latest(risk))
     least = pd.Series(hours).groupby(groups["question"].to_numpy()).min()
     return np.asarray(least.reindex(range(len(asked))), dtype=float)
 

@@ -82,7 +82,7 @@ class Limiting:
     def by_machine(self) -> Together:
         """All clearances of a machine as one, in planned hours."""
         code = self.rows["code"].to_numpy(dtype=np.int64)
-        return Together.as_planned(self.crossing, code, self.spread)
+        return Together.as_planned(self.crossing, code, self.spread).by_part(self.rows["position"])
 
 
 def limiting_of(told: SiteForecast) -> Limiting:
@@ -139,8 +139,9 @@ def latest_overhauls(limiting: Limiting, accepted: Accepted) -> pd.DataFrame:
     groups = keys.drop_duplicates().reset_index(drop=True)
     risk = np.array([accepted.risk(name) for name in groups["heading"]], dtype=float)
     code = groups["code"].to_numpy(dtype=np.int64)
-    in_hours = Together.in_hours(limiting.crossing, group, len(groups))
-    planned = Together.as_planned(limiting.crossing, group, limiting.spread[code])
+    part, spread = rows["position"], limiting.spread[code]
+    in_hours = Together.in_hours(limiting.crossing, group, len(groups)).by_part(part)
+    planned = Together.as_planned(limiting.crossing, group, spread).by_part(part)
     groups = groups.assign(
         risk=risk,
         hours=in_hours.latest(risk),

@@ -161,7 +161,7 @@ class _Bench:
     Parameters
     ----------
     rows : DataFrame
-        Its clearances: ``clearance``, ``set``, ``consequence``.
+        Its clearances: ``clearance``, ``position``, ``set``, ``consequence``.
     accepted : Accepted
     left, renewed : ndarray, shape (n, nodes)
         Chances to pass the limit before the following opening; NaN renewed where no
@@ -176,15 +176,17 @@ class _Bench:
         self.headings, names = pd.factorize(heading)
         self.risk = np.array([accepted.risk(name) for name in names], dtype=float)
         alone = "\0" + rows["clearance"].astype(str)
-        units = fold_column(rows["set"]).where(rows["set"].notna(), alone)
-        self.units, _ = pd.factorize(units)
+        # A clearance limited both ways is one part, whichever of its rows names the set.
+        sets = fold_column(rows["set"]).where(rows["set"].notna())
+        units = sets.groupby(rows["position"]).transform("first")
+        self.units, _ = pd.factorize(units.where(units.notna(), alone))
+        self.parts = rows["position"].to_numpy(dtype=np.int64)
         self.left, self.renewed, self.weights = left, np.nan_to_num(renewed), weights
 
     def choose(self) -> tuple[Codes, int, float]:
         """Return the place of each clearance, how many places to renew, what chance remains."""
-        gain = self._logs(self.renewed) - self._logs(self.left)
-        allowed = -np.log1p(-np.clip(self.risk, 1e-9, _CERTAIN))[self.headings]
-        worth = np.bincount(self.units, weights=gain / allowed)
+        allowed = -np.log1p(-np.clip(self.risk, 1e-9, _CERTAIN))
+        worth = ((self._logs(self.renewed) - self._logs(self.left)) / allowed).sum(axis=1)
         order = np.argsort(-worth, kind="stable")
         taken = np.zeros(len(order), dtype=bool)
         for unit in order:
@@ -199,12 +201,17 @@ class _Bench:
         return place[self.units], int(taken.sum()), remains
 
     def _logs(self, chances: Floats) -> Floats:
-        return np.asarray(np.log1p(-np.minimum(chances @ self.weights, _CERTAIN)), dtype=float)
+        """Log of the chance (units, headings) that nothing of a unit passes its limit."""
+        count, headings = int(self.units.max()) + 1, len(self.risk)
+        group = self.units * headings + self.headings
+        averaged = np.minimum(chances @ self.weights, _CERTAIN)[:, None]
+        none = none_of(averaged, group, count * headings, self.parts)
+        return np.log(np.maximum(none, 1.0 - _CERTAIN)).reshape(count, headings)
 
     def _chances(self, taken: NDArray[np.bool_]) -> Floats:
         """Chance of each heading before the following opening."""
         chances = np.where(taken[self.units][:, None], self.renewed, self.left)
-        none = none_of(chances, self.headings, len(self.risk))
+        none = none_of(chances, self.headings, len(self.risk), self.parts)
         return np.asarray((1.0 - none) @ self.weights, dtype=float)
 
     def _broken(self, taken: NDArray[np.bool_]) -> NDArray[np.bool_]:

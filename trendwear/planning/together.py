@@ -7,16 +7,20 @@ now, and ``f_j``, ``w_j`` the nodes of the duty's one factor common to all futur
 
 after ``H`` planned hours.  The product stands inside the average: a machine that runs more
 than planned wears all its clearances more.
+
+A clearance limited both ways is one part: past the upper and past the lower limit exclude
+each other, so its chance is the sum of both.  Each of the two only rises (wear does not
+heal), so what was past one way early on still counts, and is counted once.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.dates import duty_factors, duty_weights
@@ -43,12 +47,16 @@ class Together:
     factors : ndarray, shape (m, nodes)
         What the planned hours of a group are multiplied by to give those really run.
     weights : ndarray, shape (nodes,)
+    part : ndarray, shape (n,), optional
+        What names the part of each: rows of one group and part are the ways in which one
+        clearance is limited.  By default each row is a part of its own.
     """
 
     crossing: Crossing
     group: Codes
     factors: Floats
     weights: Floats
+    part: Codes | None = None
 
     @classmethod
     def in_hours(cls, crossing: Crossing, group: Codes, groups: int) -> Together:
@@ -59,6 +67,10 @@ class Together:
     def as_planned(cls, crossing: Crossing, group: Codes, spread: Floats) -> Together:
         """Count in planned hours; ``spread`` (m,) is the duty's relative standard deviation."""
         return cls(crossing, group, duty_factors(spread), duty_weights())
+
+    def by_part(self, part: ArrayLike) -> Together:
+        """The same, with the part of each row told."""
+        return replace(self, part=np.asarray(part, dtype=np.int64))
 
     def at_nodes(self, hours: Floats) -> Floats:
         """Chance (n, nodes) of each clearance past its limit after ``hours`` (m,)."""
@@ -72,7 +84,7 @@ class Together:
 
     def any(self, hours: Floats) -> Floats:
         """Chance (m,) that any clearance of a group is past its limit after ``hours`` (m,)."""
-        none = none_of(self.at_nodes(hours), self.group, len(self.factors))
+        none = none_of(self.at_nodes(hours), self.group, len(self.factors), self.part)
         return np.asarray((1.0 - none) @ self.weights, dtype=float)
 
     def latest(self, risk: Floats) -> Floats:
@@ -102,7 +114,8 @@ class Together:
     def _plain(self) -> Together:
         if self.factors.shape[1] == 1:
             return self
-        return Together.in_hours(self.crossing, self.group, len(self.factors))
+        factors, weights = np.ones((len(self.factors), 1)), np.ones(1)
+        return replace(self, factors=factors, weights=weights)
 
     def _chance(self, hours: Floats) -> Floats:
         """Chance (n,) of each, ``hours`` (n,) after its last reading."""
@@ -126,17 +139,36 @@ class Together:
         return parts[0], parts[1]
 
 
-def none_of(chances: Floats, group: Codes, groups: int) -> Floats:
+def none_of(chances: Floats, group: Codes, groups: int, part: Codes | None = None) -> Floats:
     """Return the chance (groups, nodes) that none of a group's things happens.
 
     Parameters
     ----------
     chances : ndarray, shape (n, nodes)
-        Of things independent of one another at each node.
+        Parts are independent of one another at each node; what shares group and part
+        excludes each other, and adds up.
     group : ndarray of int, shape (n,)
     groups : int
+    part : ndarray of int, shape (n,), optional
+        By default each row is a part of its own.
     """
+    if part is not None:
+        chances, group = _parts_of(chances, group, part)
     with np.errstate(divide="ignore"):
         logs = np.log1p(-np.minimum(chances, 1.0))
-    summed = [np.bincount(group, weights=column, minlength=groups) for column in logs.T]
-    return np.exp(np.stack(summed, axis=1))
+    return np.exp(_sums(logs, group, groups))
+
+
+def _parts_of(chances: Floats, group: Codes, part: Codes) -> tuple[Floats, Codes]:
+    """Chances (parts, nodes) of the parts of each group, and the group of each part."""
+    both = np.column_stack([group, part])
+    kinds, code = np.unique(both, axis=0, return_inverse=True)
+    if len(kinds) == len(both):
+        return chances, group
+    return _sums(chances, code.ravel(), len(kinds)), kinds[:, 0]
+
+
+def _sums(values: Floats, code: Codes, count: int) -> Floats:
+    """Sums (count, nodes) of the rows (n, nodes) of each code."""
+    each = [np.bincount(code, weights=column, minlength=count) for column in values.T]
+    return np.stack(each, axis=1)

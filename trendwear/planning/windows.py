@@ -69,6 +69,7 @@ def windows_of(
     owner = groups["code"].to_numpy(dtype=np.int64)
     risk = np.array([accepted.risk(name) for name in groups["heading"]], dtype=float)
     by_heading = Together.as_planned(limiting.crossing, group, limiting.spread[owner])
+    by_heading = by_heading.by_part(rows["position"])
     parts = []
     for place, window in enumerate(coming.itertuples()):
         hours = planned[:, place]
