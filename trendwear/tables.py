@@ -49,7 +49,7 @@ _PROVENANCE: Final[Columns] = {"file": "text", "sheet": "text", "row": "count"}
 
 MACHINES: Final[Columns] = {
     **dict.fromkeys(("machine", "description", "class", "site", "train", "spare_of"), "text"),
-    **dict.fromkeys(("open_days", "crew_days", "cost_if_past"), "number"),
+    **dict.fromkeys(("open_days", "crew_days", "crew_day_cost", "cost_if_past"), "number"),
 }
 
 CLEARANCES: Final[Columns] = {

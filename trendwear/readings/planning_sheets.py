@@ -37,7 +37,7 @@ PLANNING_SHEETS: Final = (
             Column("freeze", _D, "the day the scope is fixed"),
             Column("machines", _F, "how many machines fit"),
             Column("crew_days", _F, "crew days there are"),
-            Column("cost", _F, "cost of using it"),
+            Column("cost", _F, "cost of using it, shared by all machines opened in it"),
         ),
         needs=("outage", "start", "end"),
         key=("outage",),

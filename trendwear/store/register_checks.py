@@ -16,6 +16,12 @@ __all__ = ["group_faults", "row_faults"]
 POWERS: Final = (0.2, 3.0)
 """Bends of wear in time that are believable (common practice, no source)."""
 
+_NOT_NEGATIVE: Final = (
+    *("lead_time_days", "price", "in_stock", "quantity"),
+    *("open_days", "crew_days", "crew_day_cost", "cost_if_past", "cost", "machines"),
+    "tolerance_days",
+)
+
 Verdict = tuple[pd.Series, Fault]
 """Which rows are refused, and why."""
 
@@ -73,7 +79,7 @@ def row_faults(sheet: str, rows: pd.DataFrame) -> Iterator[Verdict]:
                 "Fill clearance or kind",
             ),
         )
-    for column in ("lead_time_days", "price", "in_stock", "open_days", "crew_days", "quantity"):
+    for column in _NOT_NEGATIVE:
         if column in rows:
             yield (
                 rows[column] < 0,

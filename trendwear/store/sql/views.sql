@@ -1,7 +1,7 @@
 -- Views: the store as it is used.  They hold no data.
 -- Names are shown as the register spells them.
 
--- Every machine: those of the register, and those only its clearances name.
+-- Every machine, with what its row says: those of the register, and those only clearances name.
 create or replace view machine_now as
 select * exclude (key, loaded_by, replaced_by) from machines where replaced_by is null
 union all by name
