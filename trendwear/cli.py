@@ -19,9 +19,11 @@ import typer
 
 from trendwear import __version__, correction_verbs, plan_verb
 from trendwear.errors import OutputProblem, TrendwearError, UnknownName, UsageProblem
+from trendwear.report.pdf.paper import Paper
 from trendwear.verb_options import (
     DEFAULT_STORE,
     AsOfOption,
+    PaperOption,
     StoreOption,
     day_asked,
     terminal_width,
@@ -102,8 +104,9 @@ def forecast(
         int | None, typer.Option(min=1, help="Show only so many of the most pressing.")
     ] = None,
     out: Annotated[
-        Path | None, typer.Option(help="Write the whole table: .csv .xlsx .parquet .md")
+        Path | None, typer.Option(help="Write the whole table: .csv .xlsx .parquet .md .pdf")
     ] = None,
+    paper: PaperOption = Paper.A4,
 ) -> None:
     """The limit-forecast table: what passes its limit, and when."""
     from trendwear import outlook
@@ -122,7 +125,7 @@ def forecast(
         for line in forecast_lines(told, terminal_width(), first):
             typer.echo(line)
         return
-    write_table(told, out)
+    write_table(told, out, paper)
     count = len(told.table)
     typer.echo(f"{count} row{'' if count == 1 else 's'} written to {out}")
 

@@ -10,8 +10,16 @@ from typing import Annotated, Final
 import typer
 
 from trendwear.errors import UsageProblem
+from trendwear.report.pdf.paper import Paper
 
-__all__ = ["DEFAULT_STORE", "AsOfOption", "StoreOption", "day_asked", "terminal_width"]
+__all__ = [
+    "DEFAULT_STORE",
+    "AsOfOption",
+    "PaperOption",
+    "StoreOption",
+    "day_asked",
+    "terminal_width",
+]
 
 DEFAULT_STORE: Final = Path("trendwear.duckdb")
 
@@ -20,6 +28,9 @@ StoreOption = Annotated[
 ]
 AsOfOption = Annotated[
     str | None, typer.Option("--as-of", metavar="DATE", help="Count from this day; today if left.")
+]
+PaperOption = Annotated[
+    Paper, typer.Option("--paper", case_sensitive=False, help="What a PDF is made for.")
 ]
 
 

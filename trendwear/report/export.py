@@ -1,4 +1,4 @@
-"""The limit-forecast table as a file: CSV, XLSX, Parquet or Markdown, by the file's ending."""
+"""The limit-forecast table as a file: CSV, XLSX, Parquet, Markdown or PDF, by the file's ending."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from trendwear.errors import UsageProblem
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.harmless import harmless
 from trendwear.report.limit_table import limit_table
+from trendwear.report.pdf.paper import Paper
 from trendwear.report.save import save
 from trendwear.report.workbook import workbook_bytes
 from trendwear.tables import LIMIT_FORECAST, Columns, check
@@ -40,8 +41,10 @@ _PARQUET_TYPES: Final = {
 }
 
 
-def write_table(forecast: LimitForecast, path: Path) -> None:
+def write_table(forecast: LimitForecast, path: Path, paper: Paper = Paper.A4) -> None:
     """Write the limit-forecast table to ``path``; its ending says how.
+
+    ``paper`` is what a PDF is made for.
 
     Raises
     ------
@@ -50,10 +53,10 @@ def write_table(forecast: LimitForecast, path: Path) -> None:
     OutputProblem
         The file cannot be written there.
     """
-    save(path, table_bytes(forecast, path.suffix))
+    save(path, table_bytes(forecast, path.suffix, paper))
 
 
-def table_bytes(forecast: LimitForecast, suffix: str) -> bytes:
+def table_bytes(forecast: LimitForecast, suffix: str, paper: Paper = Paper.A4) -> bytes:
     """Return the limit-forecast table as the content of a file that ends in ``suffix``.
 
     Raises
@@ -63,7 +66,7 @@ def table_bytes(forecast: LimitForecast, suffix: str) -> bytes:
     """
     write = _writer(suffix)
     check(forecast.table, LIMIT_FORECAST)
-    return write(forecast)
+    return write(forecast, paper)
 
 
 def check_suffix(path: Path) -> None:
@@ -71,7 +74,7 @@ def check_suffix(path: Path) -> None:
     _writer(path.suffix)
 
 
-def _writer(suffix: str) -> Callable[[LimitForecast], bytes]:
+def _writer(suffix: str) -> Callable[[LimitForecast, Paper], bytes]:
     if suffix.lower() not in _WRITERS:
         raise UsageProblem(
             f"file ending {suffix or '(none)'}",
@@ -97,7 +100,7 @@ def _quoted(column: pd.Series) -> pd.Series:
     return pd.Series(quoted, index=text.index, dtype="object")
 
 
-def _csv(forecast: LimitForecast) -> bytes:
+def _csv(forecast: LimitForecast, _: Paper) -> bytes:
     return csv_bytes(forecast.table, LIMIT_FORECAST)
 
 
@@ -108,7 +111,7 @@ def csv_bytes(table: pd.DataFrame, columns: Columns) -> bytes:
     return text.encode("utf-8")
 
 
-def _parquet(forecast: LimitForecast) -> bytes:
+def _parquet(forecast: LimitForecast, _: Paper) -> bytes:
     return parquet_bytes(forecast.table, LIMIT_FORECAST)
 
 
@@ -128,7 +131,7 @@ def parquet_bytes(table: pd.DataFrame, columns: Columns) -> bytes:
         return place.read_bytes()
 
 
-def _markdown(forecast: LimitForecast) -> bytes:
+def _markdown(forecast: LimitForecast, _: Paper) -> bytes:
     table = limit_table(forecast)
     lines = [
         f"# Limit forecast as of {forecast.as_of:%Y-%m-%d}",
@@ -143,6 +146,16 @@ def _markdown(forecast: LimitForecast) -> bytes:
     return "\n".join(lines).encode("utf-8")
 
 
+def _workbook(forecast: LimitForecast, _: Paper) -> bytes:
+    return workbook_bytes(forecast)
+
+
+def _pdf(forecast: LimitForecast, paper: Paper) -> bytes:
+    from trendwear.report.pdf.forecast import forecast_pdf  # charts are slow to import
+
+    return forecast_pdf(forecast, paper)
+
+
 def markdown_lines(table: pd.DataFrame) -> list[str]:
     """Return a frame as the lines of a Markdown table."""
     rows = [table.columns, ["---"] * len(table.columns), *table.itertuples(index=False)]
@@ -154,11 +167,12 @@ def _line(cells: Iterable[object]) -> str:
     return f"| {' | '.join(plain)} |"
 
 
-_WRITERS: Final[dict[str, Callable[[LimitForecast], bytes]]] = {
+_WRITERS: Final[dict[str, Callable[[LimitForecast, Paper], bytes]]] = {
     ".csv": _csv,
-    ".xlsx": workbook_bytes,
+    ".xlsx": _workbook,
     ".parquet": _parquet,
     ".md": _markdown,
+    ".pdf": _pdf,
 }
 
 SUFFIXES: Final = tuple(_WRITERS)

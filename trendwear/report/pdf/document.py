@@ -29,17 +29,16 @@ from typing import Any, Final
 
 import typst
 
-from trendwear.errors import UsageProblem
+from trendwear.report.pdf.paper import Paper
 
-__all__ = ["FONTS", "PAPERS", "check_paper", "document"]
+__all__ = ["FONTS", "document"]
 
 _ROOM: Final = Path(__file__).parent
 
 FONTS: Final = _ROOM / "fonts"
 """The fonts that documents and their charts are set in."""
 
-PAPERS: Final[dict[str, str]] = {"a4": "a4", "letter": "us-letter"}
-"""The papers to print on, by the name one asks for."""
+_TYPST_NAMES: Final = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
 
 _NO_CHARTS: Final[Mapping[str, bytes]] = MappingProxyType({})
 
@@ -55,7 +54,7 @@ def document(
     *,
     as_of: dt.date,
     charts: Mapping[str, bytes] = _NO_CHARTS,
-    paper: str = "a4",
+    paper: Paper = Paper.A4,
 ) -> bytes:
     """Return a PDF.
 
@@ -69,15 +68,8 @@ def document(
         The day the document speaks of; it is dated so.
     charts : mapping, optional
         Pictures as `trendwear.report.pdf.picture.picture` makes them, by name.
-    paper : str
-        One of `PAPERS`.
-
-    Raises
-    ------
-    UsageProblem
-        There is no such paper.
+    paper : Paper, optional
     """
-    check_paper(paper)
     told = json.dumps(data, ensure_ascii=False, allow_nan=False)
     # By name, the main one first: typst takes them so, its stub does not say it.
     files: Any = {
@@ -90,18 +82,10 @@ def document(
         files,
         font_paths=_own_fonts() if _BEYOND_OUR_FONT.search(written) is None else _all_fonts(),
         format="pdf",
-        sys_inputs={"data": told, "as_of": as_of.isoformat(), "paper": PAPERS[paper.casefold()]},
+        sys_inputs={"data": told, "as_of": as_of.isoformat(), "paper": _TYPST_NAMES[paper]},
         timestamp=dt.datetime(as_of.year, as_of.month, as_of.day, tzinfo=dt.UTC),
     )
     return content
-
-
-def check_paper(paper: str) -> None:
-    """Raise `UsageProblem` where ``paper`` is none of `PAPERS`."""
-    if paper.casefold() not in PAPERS:
-        raise UsageProblem(
-            f"paper {paper}", "it is not known", f"Name one of these: {', '.join(PAPERS)}"
-        )
 
 
 @cache
