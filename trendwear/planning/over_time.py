@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -20,7 +20,7 @@ from trendwear.planning.together import Together
 from trendwear.planning.windows import planned_hours
 from trendwear.tables import Columns
 
-__all__ = ["CURVE", "MARKS", "OverTime", "over_time"]
+__all__ = ["ASKED", "CURVE", "MARKS", "OverTime", "over_time"]
 
 CURVE: Final[Columns] = {
     "heading": "text",  # the consequence whose risk is accepted, or "any limit"
@@ -34,6 +34,10 @@ MARKS: Final[Columns] = {
     "sets": "flag",  # this one sets the machine's date
     "hours": "number",  # running hours from now until it is reached, where it sets the date
     "date": "date",
+}
+ASKED: Final[Columns] = {
+    "date": "date",
+    "words": "text",  # what the date is
 }
 
 _POINTS: Final = 90
@@ -66,6 +70,8 @@ class OverTime:
         The machine's rows of `trendwear.planning_tables.WINDOWS`.
     due : DataFrame
         ``what``, ``due``, ``overdue``: dates set by law, insurer or site rule.
+    asked : DataFrame
+        `ASKED`: dates that the reader asked about; the picture reaches to them.
     """
 
     machine: str
@@ -76,9 +82,15 @@ class OverTime:
     marks: pd.DataFrame
     windows: pd.DataFrame
     due: pd.DataFrame
+    asked: pd.DataFrame = field(default_factory=lambda: tables.empty(ASKED))
 
 
-def over_time(told: SiteForecast, plans: Sequence[SitePlan], machine: str) -> OverTime:
+def over_time(
+    told: SiteForecast,
+    plans: Sequence[SitePlan],
+    machine: str,
+    asked: pd.DataFrame | None = None,
+) -> OverTime:
     """Return how the chances of one machine rise.
 
     Parameters
@@ -87,12 +99,15 @@ def over_time(told: SiteForecast, plans: Sequence[SitePlan], machine: str) -> Ov
     plans : sequence of SitePlan
         Of that forecast: one, or one for each risk shown where none was chosen.
     machine : str
+    asked : DataFrame, optional
+        `ASKED`: dates to be shown beside.
 
     Raises
     ------
     UnknownName
         The register has no such machine.
     """
+    asked = tables.empty(ASKED) if asked is None else tables.conform(asked, ASKED)
     known = plans[0].overhaul["machine"]
     if machine not in set(known):
         offered = "It has: " + ", ".join(known)
@@ -107,7 +122,7 @@ def over_time(told: SiteForecast, plans: Sequence[SitePlan], machine: str) -> Ov
     headings = plans[0].accepted.heading(mine.rows["consequence"])
     marks = _marks(plans, machine, list(headings.drop_duplicates()))
     if clock.duty.known:
-        until = _until(as_of, windows, due, marks)
+        until = _until(as_of, windows, (due, asked), marks)
         dates = pd.Series(pd.date_range(as_of, until, periods=_POINTS).floor("D"))
         dates = dates.astype("datetime64[us]").drop_duplicates().reset_index(drop=True)
         hours = planned_hours([clock], dates)[0]
@@ -117,7 +132,7 @@ def over_time(told: SiteForecast, plans: Sequence[SitePlan], machine: str) -> Ov
         hours = np.linspace(0.0, farthest, _POINTS)
         dates = pd.Series(pd.NaT, index=range(_POINTS), dtype="datetime64[us]")
     curve = _curve(mine, headings, clock, (dates, hours))
-    return OverTime(machine, as_of, until, float(hours[-1]), curve, marks, windows, due)
+    return OverTime(machine, as_of, until, float(hours[-1]), curve, marks, windows, due, asked)
 
 
 def _curve(
@@ -130,6 +145,7 @@ def _curve(
     group = pd.Index(names).get_indexer(headings)
     spread = np.full(len(names), clock.duty.spread)
     together = Together.as_planned(mine.crossing, group.astype(np.int64), spread)
+    together = together.by_part(mine.rows["position"])
     chances = np.array([together.any(np.full(len(names), at)) for at in hours])
     parts = [
         pd.DataFrame({"heading": name, "date": dates, "hours": hours, "chance": chances[:, number]})
@@ -166,10 +182,17 @@ def _due(due_dates: pd.DataFrame, machine: str, as_of: pd.Timestamp) -> pd.DataF
 
 
 def _until(
-    as_of: pd.Timestamp, windows: pd.DataFrame, due: pd.DataFrame, marks: pd.DataFrame
+    as_of: pd.Timestamp,
+    windows: pd.DataFrame,
+    dates: tuple[pd.DataFrame, pd.DataFrame],
+    marks: pd.DataFrame,
 ) -> pd.Timestamp:
-    """The picture's end: windows and due dates, and the latest overhaul where not far beyond."""
-    ends = pd.concat([windows["end"], due["due"]])
+    """The picture's end: windows and due dates, and the latest overhaul where not far beyond.
+
+    Where dates are asked about, they stand in place of windows and due dates.
+    """
+    due, asked = dates
+    ends = asked["date"] if len(asked) else pd.concat([windows["end"], due["due"]])
     near = max(ends.max(), as_of + pd.Timedelta(days=_LEAST_DAYS)) if len(ends) else None
     latest = marks["date"].max()
     if near is None:

@@ -19,6 +19,7 @@ from trendwear.report.chart_style import (
     SKY,
     dressed,
 )
+from trendwear.report.overhaul.asked_dates import asked_layers
 from trendwear.report.rounding import chance_text, hours_text
 from trendwear.wording import fold
 
@@ -57,6 +58,7 @@ def overhaul_chart(told: OverTime) -> Any:
         *_risk_layers(told, axes),
         *_curve_layers(told, axes),
         *_latest_layers(told, axes),
+        *asked_layers(told, axes),
     ]
     picture = alt.layer(*layers).properties(width="container", height=_HEIGHT)
     return dressed(picture.resolve_scale(color="shared"))
@@ -75,6 +77,7 @@ def how_to_read(told: OverTime) -> str:
         and inside.empty,
         "Bands: outage windows; grey where the machine cannot be opened in it.": len(windows) > 0,
         "Dashed upright: a due date; the earlier date holds.": len(told.due) > 0,
+        "Thick upright: a date asked about.": len(told.asked) > 0,
     }
     return " ".join(sentence for sentence, there in words.items() if there)
 
