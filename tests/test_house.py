@@ -39,6 +39,8 @@ FLOORS: dict[str, int] = {
     "verb_options": 8,
     "correction_verbs": 8,
     "plan_verb": 8,
+    "issued_plans": 8,
+    "issue_verbs": 8,
     "cli": 9,
     "__main__": 10,
 }

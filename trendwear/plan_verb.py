@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from trendwear.errors import UsageProblem
 from trendwear.verb_options import (
     DEFAULT_STORE,
     AsOfOption,
@@ -14,6 +15,9 @@ from trendwear.verb_options import (
     day_asked,
     terminal_width,
 )
+
+if TYPE_CHECKING:
+    from trendwear.planning.issued import Issue
 
 __all__ = ["plan"]
 
@@ -34,10 +38,16 @@ def plan(
     out: Annotated[
         Path | None, typer.Option(help="Write the plan: .csv .xlsx .parquet .md")
     ] = None,
+    issue: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Keep a numbered copy of the plan under this name."),
+    ] = None,
+    by: Annotated[str | None, typer.Option(help="Who issues it.")] = None,
 ) -> None:
     """When each machine is to be overhauled, what sets the date, what to renew and order."""
-    from trendwear import outlook
+    from trendwear import issued_plans, outlook
     from trendwear.planning.accepted import accepted_for_all
+    from trendwear.planning.issued import freeze, plan_name
     from trendwear.planning.plan import accepted_risks, only_machines, plan_site
     from trendwear.planning.site_plan import place_site
     from trendwear.planning.spares import OrderRules
@@ -49,18 +59,37 @@ def plan(
         check_plan_suffix(out)
     if risk is not None:
         accepted_for_all(risk)  # a risk that means nothing is said before the long work
+    if issue is not None:
+        plan_name(issue)
+    elif by is not None:
+        raise UsageProblem("--by", "it says who issues a plan", "Give --issue NAME too.")
     with steps_shown() as progress:
         told = outlook.look(store, as_of=day_asked(as_of), progress=progress)
     rules = OrderRules(margin_days=margin_days)
     whole = [plan_site(told, accepted, rules) for accepted in accepted_risks(told, risk)]
     plans = [only_machines(plan, machines or []) for plan in whole]
+    if issue is not None:
+        issued_plans.check_chosen(plans)
     placed = None
     if not machines and len(plans) == 1 and len(plans[0].windows):
         placed = place_site(plans[0], told.site.machines, told.site.planning.outages)
     if out is None:
         for line in plan_lines(plans, terminal_width(), placed):
             typer.echo(line)
-        return
-    write_plan(plans, out, placed)
-    count = len(plans[0].overhaul)
-    typer.echo(f"The plan of {count} machine{'' if count == 1 else 's'} written to {out}")
+    else:
+        write_plan(plans, out, placed)
+        count = len(plans[0].overhaul)
+        typer.echo(f"The plan of {count} machine{'' if count == 1 else 's'} written to {out}")
+    if issue is not None:
+        frozen = freeze(
+            told, plans[0], placed, rules, plans[0].overhaul["machine"] if machines else ()
+        )
+        typer.echo(_issued(issued_plans.keep(store, issue, frozen, by)))
+
+
+def _issued(issue: Issue) -> str:
+    by = "" if issue.issued_by is None else f" by {issue.issued_by}"
+    return (
+        f"Issued{by}: plan {issue.name}, issue {issue.number}. "
+        f'What has moved since: trendwear compare "{issue.name}"'
+    )
