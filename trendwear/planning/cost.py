@@ -24,7 +24,7 @@ __all__ = ["CostCurve", "Costs", "cost_of_intervals"]
 
 Floats = NDArray[np.float64]
 
-_PANELS: Final = 2000
+_PANELS: Final = 500
 _POINTS: Final = 8
 FLAT: Final = 0.05
 """Intervals whose cost is within this share of the least are called as good."""
@@ -72,6 +72,10 @@ class CostCurve:
     flat_from: float
     flat_to: float
     at_the_end: bool
+
+    def cost_at(self, hours: float) -> float:
+        """Cost per running hour of an interval; NaN beyond those looked at."""
+        return float(np.interp(hours, self.hours, self.cost, left=np.nan, right=np.nan))
 
 
 def cost_of_intervals(

@@ -12,7 +12,15 @@ from trendwear import tables
 from trendwear.planning_tables import ORDERS
 from trendwear.wording import fold, fold_column
 
-__all__ = ["CONTINGENT", "FIRM", "LIKELY", "OrderRules", "orders_of", "parts_fitted"]
+__all__ = [
+    "CONTINGENT",
+    "FIRM",
+    "LIKELY",
+    "OrderRules",
+    "in_the_book",
+    "orders_of",
+    "parts_fitted",
+]
 
 FIRM: Final = "firm"
 LIKELY: Final = "likely"
@@ -67,6 +75,18 @@ def parts_fitted(register: pd.DataFrame, work: pd.DataFrame) -> pd.DataFrame:
     )
 
 
+def in_the_book(numbers: pd.Series, parts: pd.DataFrame) -> pd.DataFrame:
+    """Return what the parts sheet (`PARTS`) says of part numbers, the superseded followed on.
+
+    One row a number, indexed as ``numbers``; ``key`` is the part as it compares, and
+    ``part_no`` is missing where the sheet does not list it.
+    """
+    book = parts.set_index(fold_column(parts["part_no"]).to_numpy())
+    book = book[~book.index.duplicated()]
+    current = [_current(number, book) for number in numbers]
+    return book.reindex(current).set_index(numbers.index).assign(key=current)
+
+
 def orders_of(
     wanted: pd.DataFrame, parts: pd.DataFrame, as_of: pd.Timestamp, rules: OrderRules
 ) -> pd.DataFrame:
@@ -88,14 +108,11 @@ def orders_of(
     """
     listed = wanted["renew"] | (wanted["chance_needed"] >= rules.contingent)
     rows = wanted[listed].reset_index(drop=True)
-    book = parts.set_index(fold_column(parts["part_no"]).to_numpy())
-    book = book[~book.index.duplicated()]
-    current = [_current(number, book) for number in rows["part_no"]]
-    known = book.reindex(current).reset_index(drop=True)
+    known = in_the_book(rows["part_no"], parts)
     firm = rows["renew"] | (rows["chance_needed"] >= rules.firm)
     need = np.where(firm, FIRM, np.where(rows["chance_needed"] >= rules.likely, LIKELY, CONTINGENT))
     rows = rows.assign(
-        key=current,
+        key=known["key"],
         need=need,
         number=known["part_no"].where(known["part_no"].notna(), rows["part_no"]),
         part=rows["part"].where(rows["part"].notna(), known["part"]),
