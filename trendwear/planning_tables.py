@@ -13,7 +13,9 @@ import pandas as pd
 from trendwear.tables import Columns, empty
 
 __all__ = [
+    "COSTS",
     "DUE_DATES",
+    "OPENING_COSTS",
     "ORDERS",
     "OUTAGES",
     "OVERHAUL",
@@ -130,6 +132,42 @@ ORDERS: Final[Columns] = {
     "note": "text",
 }
 """What to order for which clearance."""
+
+COSTS: Final[Columns] = {
+    "machine": "text",
+    "renewed": "text",  # clearances whose parts an overhaul renews
+    "parts_cost": "number",
+    "crew_cost": "number",  # empty where no crew_day_cost is given
+    "window": "text",  # the cheapest window on offer that it fits
+    "window_cost": "number",
+    "planned": "number",  # an overhaul before any limit is passed: all of those
+    "past_limit": "number",  # an overhaul after a limit was passed: cost_if_past on top
+    "best_hours": "number",  # the cheapest interval from renewal to renewal
+    "best_cost_per_1000h": "number",
+    "flat_from": "number",  # intervals from here ...
+    "flat_to": "number",  # ... to here cost at most 5 % more
+    "no_best": "flag",  # the longest interval looked at is the cheapest
+    "risk_hours": "number",  # interval at which the accepted risk is reached, once renewed
+    "risk_cost_per_1000h": "number",
+    "usual_hours": "number",  # the machine's interval up to now
+    "usual_cost_per_1000h": "number",
+    "missing": "text",  # what has to be given before there is a cost
+    "notes": "text",
+}
+"""Cost of an overhaul interval of each machine that costs are given for."""
+
+OPENING_COSTS: Final[Columns] = {
+    "machine": "text",
+    "opening": "text",  # a window, or the latest overhaul
+    "date": "date",
+    "hours_until": "number",  # planned running hours from now
+    "chance_before": "number",  # that some limit is passed before it
+    "planned": "number",  # what is paid in any case
+    "expected_cost": "number",  # with the cost of passing a limit, times its chance
+    "dearer_by": "number",  # than the cheapest opening, hours run until then counted
+    "hindrance": "text",  # why it cannot be opened then
+}
+"""Cost of ending the present run at each opening on offer."""
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -9,7 +10,7 @@ import pandas as pd
 import pytest
 
 from trendwear.errors import UnknownName
-from trendwear.planning.site import Board, Solved, place_machines
+from trendwear.planning.site import Board, Placing, Solved, place_machines
 from trendwear.planning.site_judge import by_hand, judge
 
 
@@ -126,3 +127,35 @@ def test_the_gap_is_stated() -> None:
     draw = np.random.default_rng(5)
     some = board(draw.random((8, 4)).tolist(), windows(2, 2, 2, 2))
     assert 0.0 <= place_machines(some).gap <= 1e-3
+
+
+def least_by_trying(some: Board) -> float:
+    """The least price of all placings that break no rule and leave nobody out."""
+    every = product(range(len(some.windows)), repeat=len(some.machines))
+    judged = [judge(some, placing_of(choice)) for choice in every]
+    return min(one.price for one in judged if not one.broken)
+
+
+def placing_of(choice: tuple[int, ...]) -> Placing:
+    return Placing(np.array(choice), Solved.ALL_PLACED, 0.0)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_window_is_paid_for_once(seed: int) -> None:
+    draw = np.random.default_rng(seed)
+    given = board(draw.uniform(0.0, 5.0, (5, 3)).round(2).tolist(), windows(4, 3, 2))
+    some = replace(given, once=tuple(draw.uniform(0.0, 8.0, 3).round(2).tolist()))
+    placed = place_machines(some)
+    told = judge(some, placed)
+    used = set(placed.window.tolist())
+    alone = given.price[np.arange(5), placed.window].sum()
+    assert told.price == pytest.approx(alone + sum(some.once[place] for place in used))
+    assert told.price == pytest.approx(least_by_trying(some), rel=2e-4)
+    assert 0.0 <= placed.gap <= 1e-3
+
+
+def test_of_windows_that_cost_the_same_the_sooner() -> None:
+    some = board([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0]], windows(2, 2, 2))
+    placed = place_machines(some)
+    assert placed.window.tolist() == [0, 1]
+    assert judge(some, placed).price == 0.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import pandas as pd
 
@@ -17,6 +17,7 @@ from trendwear.planning.accepted import (
     accepted_for_all,
 )
 from trendwear.planning.answers import answers_of
+from trendwear.planning.cost_plan import PlanCosts, costs_of_plan
 from trendwear.planning.due import due_dates_open
 from trendwear.planning.needs import orders_at
 from trendwear.planning.opening_choice import choose_windows
@@ -45,6 +46,8 @@ class SitePlan:
     renewals : Renewals
     orders : DataFrame
         `ORDERS`.
+    costs : PlanCosts
+        What intervals and openings cost; empty where no costs are given.
     """
 
     as_of: dt.date
@@ -53,6 +56,7 @@ class SitePlan:
     windows: pd.DataFrame
     renewals: Renewals
     orders: pd.DataFrame
+    costs: PlanCosts = field(default_factory=PlanCosts)
 
 
 def plan_site(told: SiteForecast, accepted: Accepted, rules: OrderRules | None = None) -> SitePlan:
@@ -93,7 +97,8 @@ def plan_site(told: SiteForecast, accepted: Accepted, rules: OrderRules | None =
     )
     around = Surroundings(limiting, accepted, windows, chosen, renewals, orders)
     table = overhaul_rows(collected, around)
-    return SitePlan(told.as_of, accepted, table, windows, renewals, orders)
+    costs = costs_of_plan(told, limiting, answers, accepted, (windows, renewals.table))
+    return SitePlan(told.as_of, accepted, table, windows, renewals, orders, costs)
 
 
 def _hindrances(
@@ -157,6 +162,7 @@ def only_machines(plan: SitePlan, machines: Sequence[str]) -> SitePlan:
         windows=mine(plan.windows),
         renewals=replace(plan.renewals, table=mine(plan.renewals.table)),
         orders=mine(plan.orders),
+        costs=plan.costs.of(wanted),
     )
 
 

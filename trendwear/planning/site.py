@@ -2,7 +2,9 @@
 
 With ``x[m, w]`` 1 where machine m is opened in window w,
 
-    least    sum price[m, w] x[m, w] + much sum left_out[m]
+and ``used[w]`` 1 where any machine is,
+
+    least    sum price[m, w] x[m, w] + sum once[w] used[w] + much sum left_out[m]
     so that  every machine has one window or is left out,
              no window takes more machines or crew days than it has,
              a running machine and its spare never open in windows that overlap,
@@ -16,7 +18,7 @@ not all fit.  Solved by HiGHS (Huangfu & Hall, *Math. Program. Comput.* 10, 2018
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import combinations
 from typing import Final
@@ -35,6 +37,9 @@ Flags = NDArray[np.bool_]
 _SECONDS: Final = 10.0
 _WITHIN: Final = 1e-4
 """The solver stops when its plan is proven to be within this share of the best one."""
+_SOONER: Final = 1e-6
+"""Of windows that cost the same the earlier is taken: what the last is taken to cost more, as a
+share of the highest price; never shown."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +72,14 @@ class Board:
     trains: tuple[tuple[int, ...], ...] = ()
     overdue: tuple[int, ...] = ()
     """Machines that no window serves in time: any window is allowed them, the sooner the better."""
+    once: tuple[float, ...] = ()
+    """What using each window costs, however many machines are opened in it; nothing if empty."""
+
+    def price_of(self, window: NDArray[np.int64]) -> float:
+        """What a placing (machines,) costs, windows used included; -1 is left out."""
+        placed = np.flatnonzero(window >= 0)
+        used = sum(self.once[place] for place in set(window[placed].tolist()) if self.once)
+        return float(self.price[placed, window[placed]].sum()) + used
 
     @property
     def overlapping(self) -> list[tuple[int, int]]:
@@ -114,19 +127,21 @@ def place_machines(board: Board, seconds: float = _SECONDS) -> Placing:
     count, offered = len(board.machines), len(board.windows)
     if count == 0:
         return Placing(np.empty(0, dtype=np.int64), Solved.NOTHING_TO_PLACE, 0.0)
-    price, left_out = _prices(board)
+    price, once, left_out = _prices(board)
+    sooner = np.linspace(0.0, _SOONER, offered)
     cells = count * offered
     rows = list(_rules(board))
     entries = [
         (row, column, value) for row, (some, _, _) in enumerate(rows) for column, value in some
     ]
     row, column, value = (np.array(part) for part in zip(*entries, strict=True))
-    matrix = coo_array((value, (row, column)), shape=(len(rows), cells + count)).tocsr()
+    shape = (len(rows), cells + count + len(once))
+    matrix = coo_array((value, (row, column)), shape=shape).tocsr()
     solved = milp(
-        c=np.concatenate([price.ravel(), np.full(count, left_out)]),
+        c=np.concatenate([(price + sooner).ravel(), np.full(count, left_out), once]),
         constraints=LinearConstraint(matrix, [low for _, low, _ in rows], [up for *_, up in rows]),
-        integrality=np.concatenate([np.ones(cells), np.zeros(count)]),
-        bounds=Bounds(0.0, np.concatenate([board.allowed.ravel().astype(float), np.ones(count)])),
+        integrality=np.concatenate([np.ones(cells), np.zeros(count + len(once))]),
+        bounds=Bounds(0.0, np.append(board.allowed.ravel(), np.ones(count + len(once)))),
         options={"time_limit": seconds, "mip_rel_gap": _WITHIN},
     )
     if solved.x is None:
@@ -136,24 +151,25 @@ def place_machines(board: Board, seconds: float = _SECONDS) -> Placing:
         np.where(taken.any(axis=1), taken.argmax(axis=1), -1) if offered else np.full(count, -1)
     )
     all_in = bool((window >= 0).all())
-    gap = _gap(price, window, left_out, solved.mip_dual_bound)
+    scaled = replace(board, price=price, once=tuple(once))
+    known = np.nan if solved.mip_dual_bound is None else solved.mip_dual_bound
+    gap = _gap(scaled, window, left_out, float(known) - _SOONER * count)
     return Placing(window, Solved.ALL_PLACED if all_in else Solved.SOME_LEFT_OUT, gap)
 
 
-def _prices(board: Board) -> tuple[Floats, float]:
+def _prices(board: Board) -> tuple[Floats, Floats, float]:
     """Prices from 0 to 1, and one for leaving a machine out that outweighs them all."""
-    price = np.where(board.allowed, board.price, 0.0)
-    most = float(price.max(initial=0.0))
-    scaled = price / most if most > 0 else price
-    return scaled, float(len(board.machines) + 1)
+    price, once = np.where(board.allowed, board.price, 0.0), np.array(board.once, dtype=float)
+    most = max(float(price.max(initial=0.0)), float(once.max(initial=0.0)))
+    scale = most if most > 0 else 1.0
+    return price / scale, once / scale, float(len(board.machines) + len(once) + 1)
 
 
-def _gap(price: Floats, window: NDArray[np.int64], left_out: float, bound: float | None) -> float:
+def _gap(scaled: Board, window: NDArray[np.int64], left_out: float, bound: float) -> float:
     """The gap in what the placed machines cost: not diluted by the price of leaving out."""
-    placed = window >= 0
-    cost = float(price[np.flatnonzero(placed), window[placed]].sum())
-    whole = cost + left_out * float((~placed).sum())
-    if bound is None or not np.isfinite(bound):
+    cost = scaled.price_of(window)
+    whole = cost + left_out * float((window < 0).sum())
+    if not np.isfinite(bound):
         return float("nan")
     short = max(whole - float(bound), 0.0)
     return short / cost if cost > 0 else short
@@ -168,6 +184,10 @@ def _rules(board: Board) -> Iterator[Rule]:
     for machine in range(count):
         some = [(machine * offered + window, 1.0) for window in range(offered)]
         yield [*some, (count * offered + machine, 1.0)], 1.0, 1.0
+    for window in range(len(board.once)):
+        used = count * offered + count + window
+        for machine in range(count):
+            yield [(machine * offered + window, 1.0), (used, -1.0)], -1.0, 0.0
     yield from _capacities(board)
     yield from _bonds(board)
 

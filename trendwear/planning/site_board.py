@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from trendwear.errors import UsageProblem
 from trendwear.planning.plan import SitePlan
 from trendwear.planning.site import Board
 from trendwear.wording import fold
@@ -21,7 +22,7 @@ class Aim(Enum):
     """What the site's plan is to keep least."""
 
     RISK = "running hours past some limit before the openings, as expected"
-    COST = "windows used and limits passed, in the site's money"
+    COST = "cost above each machine's cheapest opening, and of the windows used"
 
 
 def board_of(
@@ -57,10 +58,11 @@ def board_of(
     allowed = np.where(in_time.any(axis=1, keepdims=True), in_time, fits)
     facts = machines.drop_duplicates("machine").set_index("machine").reindex(overhaul["machine"])
     now = np.where(overhaul["past_today"].notna(), 1.0, overhaul["chance_now"])
-    price = _hours_past(now, chance, hours)
+    once: tuple[float, ...] = ()
     if aim is Aim.COST:
-        past = facts["cost_if_past"].fillna(0.0).to_numpy(dtype=float)[:, None]
-        price = np.nan_to_num(chance) * past + coming["cost"].fillna(0.0).to_numpy(dtype=float)
+        price, once = _money(plan, coming, allowed)
+    else:
+        price = _hours_past(now, chance, hours)
     chosen = np.flatnonzero(needs)
     facts = facts.iloc[chosen]
     names = tuple(str(name) for name in overhaul["machine"].iloc[chosen])
@@ -73,7 +75,31 @@ def board_of(
         pairs=_pairs(names, facts["spare_of"]),
         trains=_trains(facts["train"], facts["site"]),
         overdue=tuple(np.flatnonzero(~in_time[chosen].any(axis=1)).tolist()),
+        once=once,
     )
+
+
+def _money(
+    plan: SitePlan, coming: pd.DataFrame, allowed: NDArray[np.bool_]
+) -> tuple[Floats, tuple[float, ...]]:
+    """What each machine's openings cost above its cheapest, and what using each window costs.
+
+    A window's cost is paid once.  A machine without known costs costs nothing anywhere.
+    """
+    openings = plan.costs.openings
+    if openings.empty or openings["expected_cost"].isna().all():
+        raise UsageProblem(
+            "the least cost",
+            "no machine's cost is known",
+            "Give cost_if_past and what an overhaul costs, or place the site by risk",
+        )
+    once = coming["cost"].fillna(0.0).to_numpy(dtype=float)
+    named = openings.drop_duplicates(["machine", "opening"]).set_index(["machine", "opening"])
+    wanted = pd.MultiIndex.from_product([plan.overhaul["machine"], coming["outage"]])
+    dearer = named["dearer_by"].reindex(wanted).to_numpy(dtype=float).reshape(allowed.shape)
+    alone = dearer - once[None, :]
+    least = np.where(allowed, alone, np.inf).min(axis=1, keepdims=True, initial=np.inf)
+    return np.nan_to_num(alone - least, posinf=0.0, neginf=0.0), tuple(once.tolist())
 
 
 def _hours_past(now: Floats, chance: Floats, hours: Floats) -> Floats:

@@ -23,7 +23,7 @@ class Judged:
     Attributes
     ----------
     price : float
-        Sum over the machines placed; NaN where one is unknown.
+        Of the machines placed and the windows used; NaN where one is unknown.
     broken : list of str
         Rules that it breaks, in words.
     left_out : dict of str to list of str
@@ -69,10 +69,9 @@ def by_hand(board: Board, windows: Mapping[str, str | None]) -> Placing:
 def judge(board: Board, placing: Placing) -> Judged:
     """Return what a placing costs, which rules it breaks and what would mend it."""
     window = placing.window
-    placed = np.flatnonzero(window >= 0)
     left = np.flatnonzero(window < 0)
     return Judged(
-        price=float(board.price[placed, window[placed]].sum()),
+        price=board.price_of(window),
         broken=list(_broken(board, window)),
         left_out={
             board.machines[machine]: list(_mends(board, window, int(machine))) for machine in left
