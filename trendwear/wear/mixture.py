@@ -10,6 +10,7 @@ import numpy as np
 from trendwear.wear.histories import Codes, Flags, Floats
 from trendwear.wear.likelihood import THETA_OF_X, Pooled, pool
 from trendwear.wear.recursion import Evidence, Innovations, gather, innovations
+from trendwear.wear.scatter import scatter_of
 from trendwear.wear.search import WearFit
 from trendwear.wear.state import WearMixture
 
@@ -46,7 +47,8 @@ def wear_mixture(fit: WearFit) -> WearMixture:
     The grid is Gauss-Hermite's for the normal that fits the posterior at its mode;
     each node weighs what the posterior says of it (adaptive quadrature: Naylor &
     Smith, Applied Statistics 31 (1982) 214-225).  It is turned so that the
-    recursion runs three times and the sums over families nine times.
+    recursion runs three times and the sums over families nine times.  Wear to come is
+    the more unsteady the faster a clearance wears (`trendwear.wear.scatter`).
     """
     grid = _lay_grid(fit)
     weight = _weights(fit, grid)
@@ -115,7 +117,7 @@ def _mix(fit: WearFit, grid: _Grid, weight: Floats) -> WearMixture:
     wear = np.where(shared.has_rate, np.exp(2 * grid.log_ratio)[:, None], np.nan)
     has_level = ~np.isnan(fit.layout.end_exposure[fit.layout.current])
     level, rate, var_level, cov_level_rate, var_rate = np.empty((5, count, len(used)))
-    own_share = np.empty(count)
+    own_share, square_of_rate = np.empty((2, count))
     for first in range(0, count, _BLOCK):
         rows = slice(first, first + _BLOCK)
         of_family = shared.at(family[rows])
@@ -127,7 +129,10 @@ def _mix(fit: WearFit, grid: _Grid, weight: Floats) -> WearMixture:
         cov_level_rate[rows] = nodes.scaled(member.cov_level_rate)
         var_rate[rows] = nodes.scaled(member.var_rate)
         own = nodes.plain(member.own[:, :, None])
-        own_share[rows] = np.minimum(np.sum(share[family[rows]] * own, axis=1), 1.0)
+        part = share[family[rows]]
+        own_share[rows] = np.minimum(np.sum(part * own, axis=1), 1.0)
+        square_of_rate[rows] = np.sum(part * (rate[rows] ** 2 + var_rate[rows]), axis=1)
+    scatter = scatter_of(fit.layout, square_of_rate)
     return WearMixture(
         weight=share[family],
         level=level,
@@ -135,7 +140,7 @@ def _mix(fit: WearFit, grid: _Grid, weight: Floats) -> WearMixture:
         var_level=var_level,
         cov_level_rate=cov_level_rate,
         var_rate=var_rate,
-        var_wear=by_family.scaled(wear)[family],
+        var_wear=by_family.scaled(wear)[family] * scatter[:, None],
         gauge_scale=by_family.plain(np.sqrt(shared.phi_squared))[family],
         has_level=has_level,
         own_share=own_share,

@@ -49,7 +49,8 @@ class WearModel(LikelihoodModel):  # type: ignore[misc]  # statsmodels has no ty
     Starts ``a`` are free unless known exactly.  The three variances maximise the
     restricted likelihood times weak log-normal priors, which keep a family of one
     honest; rates and levels of the clearances are averaged over what the data leave
-    open of the variances.
+    open of the variances.  Wear to come (`WearResults.mixture`) scatters with each
+    clearance's own rate, not with the family's: `trendwear.wear.scatter`.
 
     Parameters
     ----------

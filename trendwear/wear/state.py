@@ -44,7 +44,7 @@ class WearMixture:
     var_rate: Floats
     """(n, K) (mm per unit of exposure)^2."""
     var_wear: Floats
-    """(n, K) mm^2 per unit of exposure: wear is not steady."""
+    """(n, K) mm^2 per unit of exposure: wear is not steady, the less so the faster it is."""
     gauge_scale: Floats
     """(n, K): a reading's true standard uncertainty over the stated one."""
     has_level: NDArray[np.bool_]
