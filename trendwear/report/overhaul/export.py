@@ -13,6 +13,7 @@ from trendwear.planning.plan import joined
 from trendwear.planning_tables import OVERHAUL
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.export import csv_bytes, markdown_lines, parquet_bytes
+from trendwear.report.overhaul.costs import COSTS_SAY, costs_table, opening_costs_table
 from trendwear.report.overhaul.placing import placing_table, placing_words
 from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
@@ -108,10 +109,14 @@ def _markdown(plans: Plans, placed: Placed | None) -> bytes:
             "Outage windows": windows_table(plans[0]),
             "Renew or leave": renewals_table(plans[0]),
             "Parts to order": orders_table(plans[0]),
+            "What an interval costs": costs_table(plans[0]),
+            "What it costs to open in each window": opening_costs_table(plans[0]),
         }
         for heading, table in parts.items():
             if len(table):
                 lines += ["", f"## {heading}", "", *markdown_lines(table)]
+        if len(plans[0].costs.table):
+            lines += ["", COSTS_SAY]
     if placed is not None:
         words = [f"- {sentence}" for sentence in placing_words(placed)]
         table = markdown_lines(placing_table(placed))

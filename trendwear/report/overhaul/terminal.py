@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.overhaul.costs import COSTS_SAY, costs_table, opening_costs_table
 from trendwear.report.overhaul.placing import placing_table, placing_words
 from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
@@ -46,10 +47,21 @@ def plan_lines(plans: Sequence[SitePlan], width: int, placed: Placed | None = No
             lines += _part("Outage windows", windows_table(plan).drop(columns="machine"), width)
             lines += _part("Renew or leave", renewals_table(plan).drop(columns="machine"), width)
         lines += _part("Parts to order, those not on the shelf", to_order_table(plan), width)
+        lines += _costs(plan, width)
     if placed is not None:
         lines += _part("The whole site in its windows", placing_table(placed), width)
         lines += placing_words(placed)
     return [*lines, "", SHORT_CAUTION]
+
+
+def _costs(plan: SitePlan, width: int) -> list[str]:
+    """What intervals cost, and the openings too where one machine is shown."""
+    table = costs_table(plan)
+    lines = _part("What an interval costs", table.loc[:, (table != "").any()], width)
+    if len(plan.overhaul) <= _ALL_AT_ONCE:
+        openings = opening_costs_table(plan).drop(columns="machine")
+        lines += _part("What it costs to open in each window", openings, width)
+    return [*lines, COSTS_SAY] if lines else []
 
 
 def _part(heading: str, table: pd.DataFrame, width: int) -> list[str]:

@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING, Any, Final
 import pandas as pd
 
 from trendwear.planning.plan import joined
-from trendwear.planning_tables import ORDERS, OVERHAUL, RENEWALS, WINDOWS
+from trendwear.planning_tables import (
+    COSTS,
+    OPENING_COSTS,
+    ORDERS,
+    OVERHAUL,
+    RENEWALS,
+    WINDOWS,
+)
 from trendwear.report.cautions import CAUTIONS
 from trendwear.report.overhaul.placing import placing_table, placing_words
 from trendwear.report.overhaul.table import (
@@ -25,7 +32,7 @@ if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan
     from trendwear.planning.site_plan import Placed
 
-__all__ = ["plan_workbook"]
+__all__ = ["plan_workbook", "workbook_of"]
 
 _WIDEST: Final = 44
 _LINE_HEIGHT: Final = 15.0
@@ -38,9 +45,6 @@ def plan_workbook(plans: Sequence[SitePlan], placed: Placed | None = None) -> by
     Sheets: *overview* (for people), *overhaul* (`OVERHAUL`), *windows*, *renew or leave* and
     *orders* where one risk was chosen, *site* where the whole site was placed, *columns*, *about*.
     """
-    import xlsxwriter
-
-    content = io.BytesIO()
     sheets = {"overview": overhaul_table(plans), "overhaul": joined(plans)[list(OVERHAUL)]}
     if len(plans) == 1:
         sheets |= {
@@ -48,10 +52,26 @@ def plan_workbook(plans: Sequence[SitePlan], placed: Placed | None = None) -> by
             "renew or leave": plans[0].renewals.table[list(RENEWALS)],
             "orders": plans[0].orders[list(ORDERS)],
         }
+        if len(plans[0].costs.table):
+            sheets |= {
+                "interval costs": plans[0].costs.table[list(COSTS)],
+                "cost of openings": plans[0].costs.openings[list(OPENING_COSTS)],
+            }
     if placed is not None:
         said = pd.DataFrame({"window": placing_words(placed)})
         sheets["site"] = pd.concat([placing_table(placed), said], ignore_index=True)
     sheets |= {"columns": _columns(), "about": _about(plans)}
+    return workbook_of(sheets)
+
+
+def workbook_of(sheets: dict[str, pd.DataFrame]) -> bytes:
+    """Return an XLSX workbook of tables: headings, dates and chances formatted, filters on.
+
+    Numbers in columns whose names begin with a word for chances are shown in percent.
+    """
+    import xlsxwriter
+
+    content = io.BytesIO()
     options = {"in_memory": True, "strings_to_numbers": False, "strings_to_formulas": False}
     with xlsxwriter.Workbook(content, options) as book:
         looks: dict[str, dict[str, Any]] = {
