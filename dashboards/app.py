@@ -16,7 +16,9 @@ st.set_page_config(page_title="trendwear", layout="wide")
 st.html(
     "<style>[data-testid='stMainBlockContainer'] {padding-inline: 2rem}"
     ".st-key-side_by_side [data-testid='stHorizontalBlock'] {flex-wrap: wrap}"
-    ".st-key-side_by_side [data-testid='stColumn'] {min-width: 30rem}</style>"
+    ".st-key-side_by_side [data-testid='stColumn'] {min-width: 30rem}"
+    "[class*='st-key-beside'] > * > [data-testid='stHorizontalBlock'] {flex-wrap: wrap}"
+    "[class*='st-key-beside'] [data-testid='stColumn'] {min-width: 25rem}</style>"
 )
 
 page = st.navigation(
@@ -24,6 +26,7 @@ page = st.navigation(
         st.Page("machines.py", title="Machines", default=True),
         st.Page("clearance.py", title="One clearance", url_path="clearance"),
         st.Page("family.py", title="Family", url_path="family"),
+        st.Page("overhaul.py", title="Overhaul", url_path="overhaul"),
         st.Page("past_forecasts.py", title="Past forecasts", url_path="past_forecasts"),
     ]
 )

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import datetime
 import os
+from dataclasses import dataclass
 from pathlib import Path
 
+import pandas as pd
 import streamlit as st
 
 from trendwear import outlook
@@ -18,6 +20,11 @@ from trendwear.forecasting.limit_forecast import LimitForecast
 from trendwear.forecasting.site import SiteForecast
 from trendwear.forecasting.trend import ClearanceTrend
 from trendwear.hindsight.hindcast import Hindcast
+from trendwear.planning.over_time import OverTime
+from trendwear.planning.over_time import over_time as rising_chances
+from trendwear.planning.override import OpenMachine, open_at
+from trendwear.planning.plan import SitePlan, accepted_risks, plan_site
+from trendwear.planning.site_plan import Placed, place_site
 from trendwear.report.limit_table import natural_key
 from trendwear.store.history import signature
 
@@ -60,6 +67,51 @@ def hindcast(as_of: datetime.date) -> Hindcast:
     return _walked_through(path, _stamp(path), as_of)
 
 
+@dataclass(frozen=True)
+class Asked:
+    """What a plan is asked for; ``risk`` in place of the risks sheet's where given."""
+
+    as_of: datetime.date
+    horizon_hours: float | None
+    risk: float | None
+
+
+def plans(asked: Asked) -> list[SitePlan]:
+    """The site's plan; one for each risk shown where nobody has chosen any."""
+    path = store_path()
+    return _planned(path, _stamp(path), asked)
+
+
+def risks(asked: Asked) -> pd.DataFrame:
+    """Who accepted which risk, and when."""
+    return _told(asked).site.planning.risks
+
+
+def over_time(asked: Asked, machine: str) -> OverTime:
+    """How the chance of a passed limit rises for one machine."""
+    return rising_chances(_told(asked), plans(asked), machine)
+
+
+def opened(asked: Asked, machine: str, outage: str) -> OpenMachine:
+    """One machine as it will lie open in a window."""
+    return open_at(_told(asked), plans(asked)[0], machine, outage)
+
+
+def placed(asked: Asked) -> Placed:
+    """The whole site's machines in its windows."""
+    path = store_path()
+    return _placed(path, _stamp(path), asked)
+
+
+def revision() -> str:
+    """Changes whenever the store does."""
+    return str(_stamp(store_path()))
+
+
+def _told(asked: Asked) -> SiteForecast:
+    return _look(asked.as_of, asked.horizon_hours)
+
+
 def _look(as_of: datetime.date, horizon_hours: float | None) -> SiteForecast:
     path = store_path()
     return _worked_out(path, _stamp(path), as_of, horizon_hours)
@@ -81,3 +133,15 @@ def _worked_out(
 @st.cache_resource(max_entries=2, show_spinner="Going through the past openings …")
 def _walked_through(path: Path, stamp: object, as_of: datetime.date) -> Hindcast:
     return outlook.hindcast(path, as_of=as_of)
+
+
+@st.cache_resource(max_entries=8, show_spinner="Planning the overhauls …")
+def _planned(path: Path, stamp: object, asked: Asked) -> list[SitePlan]:
+    told = _told(asked)
+    return [plan_site(told, accepted) for accepted in accepted_risks(told, asked.risk)]
+
+
+@st.cache_resource(max_entries=8, show_spinner="Placing the machines in the windows …")
+def _placed(path: Path, stamp: object, asked: Asked) -> Placed:
+    site = _told(asked).site
+    return place_site(plans(asked)[0], site.machines, site.planning.outages)

@@ -1,0 +1,291 @@
+"""One machine's overhaul in sentences: when, what sets it, what to renew and to order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+import pandas as pd
+
+from trendwear.report.limit_table import natural_key
+from trendwear.report.rounding import NONE, chance_text, hours_text
+
+if TYPE_CHECKING:
+    from trendwear.planning.over_time import OverTime
+    from trendwear.planning.plan import SitePlan
+
+__all__ = [
+    "answer_sentence",
+    "answers_table",
+    "first_to_open",
+    "more_to_know",
+    "points",
+    "risk_words",
+]
+
+_ALREADY: Final = ("past its limit today", "above the accepted risk today")
+_FOUND: Final = "latest overhaul found"
+
+
+def first_to_open(plan: SitePlan) -> list[str]:
+    """Return the machines, the one that must be opened first on top.
+
+    Those past a limit today, those above the accepted risk, then by the earlier of latest and
+    due date; those without any date last.
+    """
+    table = plan.overhaul
+    keyed = table.assign(
+        rank=table["outcome"].map({word: place for place, word in enumerate(_ALREADY)}).fillna(2),
+        date=table[["latest_date", "due_date"]].min(axis=1),
+        name=table["machine"].map(natural_key),
+    )
+    return list(keyed.sort_values(["rank", "date", "name"], kind="stable")["machine"])
+
+
+def answers_table(plans: Sequence[SitePlan]) -> pd.DataFrame:
+    """Return every machine's answer in a few columns, in the order of `first_to_open`.
+
+    With several risks to choose from, the latest overhaul at each of them.
+    """
+    order = first_to_open(plans[0])
+    by_machine = [plan.overhaul.set_index("machine").loc[order] for plan in plans]
+    rows = by_machine[0].to_dict("records")
+    table = {"machine": order}
+    if len(plans) > 1:
+        for plan, one in zip(plans, by_machine, strict=True):
+            name = f"latest at {100 * (plan.accepted.for_all or 0.0):.3g} %"
+            table[name] = [_latest(row) for row in one.to_dict("records")]
+        table["due"] = [_due(row) for row in rows]
+        return pd.DataFrame(table)
+    table["latest overhaul"] = [_latest(row) for row in rows]
+    table["due"] = [_due(row) for row in rows]
+    table["window"] = [row["outage"] or NONE for row in rows]
+    table["order by"] = [_order_by(row) for row in rows]
+    table["governed by"] = [row["governed_by"] or NONE for row in rows]
+    return pd.DataFrame(table)
+
+
+def _latest(row: dict[Any, Any]) -> str:
+    if row["outcome"] in _ALREADY:
+        return "PAST A LIMIT" if row["outcome"] == _ALREADY[0] else "ABOVE THE RISK"
+    if pd.notna(row["latest_date"]):
+        return f"{row['latest_date']:%Y-%m-%d}"
+    hours = row["latest_hours"]
+    return NONE if pd.isna(hours) else f"in {hours_text(hours)}"
+
+
+def _due(row: dict[Any, Any]) -> str:
+    if pd.isna(row["due_date"]):
+        return NONE
+    late = " OVERDUE" if row["due_date"] < row["as_of"] else ""
+    return f"{row['due_date']:%Y-%m-%d}{late}"
+
+
+def _order_by(row: dict[Any, Any]) -> str:
+    if pd.isna(row["order_by"]):
+        return NONE
+    late = " LATE" if row["order_by"] < row["as_of"] else ""
+    return f"{row['order_by']:%Y-%m-%d}{late}"
+
+
+def answer_sentence(plan: SitePlan, told: OverTime) -> str:
+    """Return when the machine is to be overhauled, in one sentence or two."""
+    row = _row(plan, told.machine)
+    machine, outcome = told.machine, row["outcome"]
+    due, latest = row["due_date"], row["latest_date"]
+    if outcome == _ALREADY[0]:
+        return f"{machine} is past its limit today: {row['past_today'].replace('; ', ', ')}."
+    if outcome == _ALREADY[1]:
+        return f"{machine} is above the accepted risk today: {_now(row, told)}."
+    if outcome == _FOUND and (pd.isna(due) or latest <= due):
+        return f"Overhaul {machine} by {latest:%Y-%m-%d} at the latest."
+    by_law = f"{row['due_what']} is due on {due:%Y-%m-%d}" if pd.notna(due) else ""
+    if outcome == _FOUND:
+        return f"Open {machine} by {due:%Y-%m-%d}: {by_law}. By its clearances {latest:%Y-%m-%d}."
+    said = _without_date(row)
+    return f"{said} {by_law[:1].upper()}{by_law[1:]}." if by_law else said
+
+
+def _now(row: dict[Any, Any], told: OverTime) -> str:
+    mine = told.curve[told.curve["heading"] == row["risk_of"]]
+    now = float(mine["chance"].iloc[0]) if len(mine) else float("nan")
+    return f"chance {chance_text(now)} ({row['risk_of']}), accepted {100 * row['risk']:.3g} %"
+
+
+def _without_date(row: dict[Any, Any]) -> str:
+    machine, hours = row["machine"], hours_text(row["latest_hours"])
+    said = {
+        "risk not reached within 200,000 h": f"No overhaul of {machine} is due by its clearances: "
+        "the accepted risk is not reached within 200,000 running hours.",
+        "duty unknown: hours without a date": f"{machine} may run {hours} more. Its duty is "
+        "unknown, so there is no date: load a run_log or a duty_plan.",
+        "planned to run too little: hours without a date": f"{machine} may run {hours} more, and "
+        "is planned to run too little to reach them: no date.",
+        "no clearance limits it": f"No clearance limits {machine}: none that may set its overhaul "
+        "has a limit. Give limits in the register.",
+        "no forecast of any limiting clearance": f"There is no date for {machine}: none of its "
+        "limiting clearances can be forecast yet. Load more readings.",
+    }
+    return said[str(row["outcome"])]
+
+
+_TOLD_ELSEWHERE: Final = (
+    "by clearances alone",
+    "with those renewed",
+    "past today",
+    "by the others alone",
+    "none starts in time",
+    "no date to meet",
+    "order-by date has passed",
+    "chance today",
+    "load a run_log",
+    "no coming window",
+)
+"""How the notes begin that the answer and its points say too."""
+
+
+def more_to_know(plan: SitePlan, machine: str) -> list[str]:
+    """Return the notes of a machine that its answer and `points` do not tell already."""
+    row = _row(plan, machine)
+    notes = str(row["notes"] or "").split("; ")
+    due = f"{row['due_what']} due "
+    kept = [note for note in notes if note and not note.startswith(_TOLD_ELSEWHERE)]
+    # One of the told notes holds a "; " of its own.
+    kept = [note for note in kept if note != "cracks, trips, vibration, oil and law are not in it"]
+    return [note[:1].upper() + note[1:] for note in kept if due not in note or "grace" in note]
+
+
+def risk_words(plan: SitePlan, risks: pd.DataFrame) -> str:
+    """Say which risk is accepted, by whom and since when.
+
+    Parameters
+    ----------
+    plan : SitePlan
+    risks : DataFrame
+        `trendwear.planning_tables.RISKS`.
+    """
+    if plan.accepted.for_all is not None:
+        risk = f"{100 * plan.accepted.for_all:.3g} %"
+        return f"{risk}, for all limits of a machine together, for this look only."
+    said = []
+    for row in risks[risks["accepted"].notna()].to_dict("records"):
+        day = f"{row['date']:%Y-%m-%d}" if pd.notna(row["date"]) else "date not given"
+        by = row["by"] if isinstance(row["by"], str) else "nobody named"
+        said.append((f"{row['consequence']} {100 * row['accepted']:.3g} %", f"{by}, {day}"))
+    signed = list(dict.fromkeys(by for _, by in said))
+    if len(signed) == 1:
+        return f"{', '.join(what for what, _ in said)} ({signed[0]})."
+    return "; ".join(f"{what} ({by})" for what, by in said) + "."
+
+
+def points(plan: SitePlan, machine: str) -> dict[str, str]:
+    """Return what else the planner asks, one short answer to each question, in order."""
+    return {what: says for what, says in _points(plan, machine) if says}
+
+
+def _points(plan: SitePlan, machine: str) -> Iterator[tuple[str, str]]:
+    row = _row(plan, machine)
+    windows = plan.windows[plan.windows["machine"] == machine].reset_index(drop=True)
+    meant = _meant(plan, machine)
+    yield "Window", _window(row, windows, meant)
+    yield "If it slips by one window", _slips(windows, row["outage"] or meant)
+    yield "What sets it", (row["governed_by"] or "").replace("; ", ", ")
+    yield "With those renewed", _next(row)
+    yield "Renew", _renew(row, meant)
+    yield "Order by", _ordering(plan, row, machine)
+    yield "Due", _due_words(row)
+
+
+def _row(plan: SitePlan, machine: str) -> dict[Any, Any]:
+    rows: list[dict[Any, Any]] = plan.overhaul[plan.overhaul["machine"] == machine].to_dict(
+        "records"
+    )
+    return rows[0]
+
+
+def _meant(plan: SitePlan, machine: str) -> str | None:
+    table = plan.renewals.table
+    mine = table.loc[table["machine"] == machine, "outage"].dropna()
+    return str(mine.iloc[0]) if len(mine) else None
+
+
+def _window(row: dict[Any, Any], windows: pd.DataFrame, meant: str | None) -> str:
+    if windows.empty:
+        return "no coming window in the outages sheet"
+    name: str | None = row["outage"] or meant
+    if name is None:
+        fits = windows[windows["hindrance"].isna()]
+        if fits.empty:
+            return "it cannot be opened in any: see why below"
+        first = fits.iloc[0]
+        return (
+            f"the first in which it can be opened is {first['outage']}, {first['start']:%Y-%m-%d}"
+        )
+    here = windows[windows["outage"] == name].iloc[0]
+    others = "another limit" if row["past_today"] else "a limit"
+    chance = f"chance of {others} passed before it {chance_text(here['chance_before'])}"
+    words = f"{name}, from {here['start']:%Y-%m-%d}; {chance}"
+    has_date = row["outcome"] in (*_ALREADY, _FOUND) or pd.notna(row["due_date"])
+    if row["outage"] is None and has_date:
+        return f"none starts in time; the first in which it can be opened is {words}"
+    return words
+
+
+def _slips(windows: pd.DataFrame, name: str | None) -> str:
+    fits = windows[windows["hindrance"].isna()]
+    here = windows[windows["outage"] == name]
+    if here.empty:
+        return ""
+    after = fits[fits["start"] > here["end"].iloc[0]]
+    if after.empty:
+        return "no later window in which it can be opened is known"
+    then, now = after.iloc[0], here.iloc[0]
+    if pd.isna(then["chance_before"]):
+        return ""
+    return (
+        f"{then['outage']}, from {then['start']:%Y-%m-%d}: chance of a passed limit "
+        f"{chance_text(then['chance_before'])} instead of {chance_text(now['chance_before'])}"
+    )
+
+
+def _next(row: dict[Any, Any]) -> str:
+    if not row["next_governed_by"]:
+        return ""
+    names = row["next_governed_by"].replace("; ", ", ")
+    until = row["next_latest_date"]
+    if pd.isna(until):
+        return names
+    return f"until {until:%Y-%m-%d}, then by {names}"
+
+
+def _renew(row: dict[Any, Any], meant: str | None) -> str:
+    if meant is None:
+        return ""
+    names = (row["renew"] or "").split("; ") if row["renew"] else []
+    if not names:
+        return f"nothing in {meant} for these risks' sake"
+    count = "1 part" if len(names) == 1 else f"{len(names)} clearances"
+    return f"{', '.join(names)}" if len(names) <= 3 else f"{count}: {', '.join(names)}"
+
+
+def _ordering(plan: SitePlan, row: dict[Any, Any], machine: str) -> str:
+    orders = plan.orders[plan.orders["machine"] == machine]
+    open_ones = orders[orders["to_order"] > 0]
+    if orders.empty:
+        return ""
+    if open_ones.empty:
+        return "nothing: what is needed lies on the shelf"
+    late = int(open_ones["late"].sum())
+    says = (
+        f"{row['order_by']:%Y-%m-%d} for the first firm part"
+        if pd.notna(row["order_by"])
+        else "no firm part has an order date"
+    )
+    return f"{says}; LATE: {late} of {len(open_ones)}" if late else says
+
+
+def _due_words(row: dict[Any, Any]) -> str:
+    if pd.isna(row["due_date"]):
+        return ""
+    late = "OVERDUE: " if row["due_date"] < row["as_of"] else ""
+    return f"{late}{row['due_what']} on {row['due_date']:%Y-%m-%d}; the earlier date holds"
