@@ -14,7 +14,7 @@ from typing import Final
 import pandas as pd
 
 from trendwear.errors import StoreBusy, StoreFull, StoreNotWritable
-from trendwear.fit.kept import KEPT_BY, NOTHING_KEPT, KeptText
+from trendwear.fit.kept import KEPT_BY, NOTHING_KEPT, KeptFits, KeptText
 from trendwear.forecasting.site import SiteForecast, SiteRecord, forecast_site
 from trendwear.hindsight.hindcast import Hindcast
 from trendwear.hindsight.hindcast import hindcast as walk_through
@@ -25,7 +25,7 @@ from trendwear.store import history
 from trendwear.store.database import Connection, reader, writer
 from trendwear.store.kept_fits import keep_fits, kept_fits
 
-__all__ = ["forecast", "hindcast", "look", "plan", "read_site"]
+__all__ = ["forecast", "hindcast", "look", "plan", "read_site", "site_and_fits"]
 
 _PATIENCE_TO_KEEP_S: Final = 1.0
 """Seconds to wait for a store in use before fits are let go: they can be found again."""
@@ -105,12 +105,24 @@ def look(
     Families whose readings are as they were the last time are not searched again: what
     was found is kept in the store.
     """
-    with reader(store) as connection:
-        site = _site_in(connection)
-        kept = NOTHING_KEPT.and_also(KeptText(*row) for row in kept_fits(connection, KEPT_BY))
+    site, kept = site_and_fits(store)
     told = forecast_site(site, as_of, horizon_hours, kept, progress)
     _keep(store, told.found)
     return told
+
+
+def site_and_fits(store: Path | str) -> tuple[SiteRecord, KeptFits]:
+    """Read what a store holds, and the fits of families that were kept in it.
+
+    Raises
+    ------
+    StoreProblem
+        The store cannot be read.
+    """
+    with reader(store) as connection:
+        site = _site_in(connection)
+        kept = NOTHING_KEPT.and_also(KeptText(*row) for row in kept_fits(connection, KEPT_BY))
+    return site, kept
 
 
 def _keep(store: Path | str, found: Sequence[KeptText]) -> None:
