@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from trendwear.errors import UsageProblem
+from trendwear.report.pdf.paper import Paper
 from trendwear.verb_options import (
     DEFAULT_STORE,
     AsOfOption,
+    PaperOption,
     StoreOption,
     day_asked,
     terminal_width,
@@ -36,8 +38,9 @@ def plan(
         float, typer.Option(min=0.0, help="Days that parts shall lie ready before they are needed.")
     ] = 14.0,
     out: Annotated[
-        Path | None, typer.Option(help="Write the plan: .csv .xlsx .parquet .md")
+        Path | None, typer.Option(help="Write the plan: .csv .xlsx .parquet .md .pdf .ics")
     ] = None,
+    paper: PaperOption = Paper.A4,
     issue: Annotated[
         str | None,
         typer.Option(metavar="NAME", help="Keep a numbered copy of the plan under this name."),
@@ -51,7 +54,8 @@ def plan(
     from trendwear.planning.plan import accepted_risks, only_machines, plan_site
     from trendwear.planning.site_plan import place_site
     from trendwear.planning.spares import OrderRules
-    from trendwear.report.overhaul.export import check_plan_suffix, write_plan
+    from trendwear.report.overhaul.export import check_plan_suffix, write_plan, written_words
+    from trendwear.report.overhaul.printed import printed_for
     from trendwear.report.overhaul.terminal import plan_lines
     from trendwear.report.steps import steps_shown
 
@@ -74,12 +78,12 @@ def plan(
     if not machines and len(plans) == 1 and len(plans[0].windows):
         placed = place_site(plans[0], told.site.machines, told.site.planning.outages)
     if out is None:
-        for line in plan_lines(plans, terminal_width(), placed):
-            typer.echo(line)
+        lines = plan_lines(plans, terminal_width(), placed)
     else:
-        write_plan(plans, out, placed)
-        count = len(plans[0].overhaul)
-        typer.echo(f"The plan of {count} machine{'' if count == 1 else 's'} written to {out}")
+        write_plan(plans, out, placed, printed_for(out, told, plans, paper))
+        lines = written_words(plans, out)
+    for line in lines:
+        typer.echo(line)
     if issue is not None:
         frozen = freeze(
             told, plans[0], placed, rules, plans[0].overhaul["machine"] if machines else ()
