@@ -170,6 +170,32 @@ OPENING_COSTS: Final[Columns] = {
 """Cost of ending the present run at each opening on offer."""
 
 
+LOOKS: Final[Columns] = {
+    "machine": "text",
+    "clearance": "text",
+    "access": "text",  # what must be opened to read it; empty where the register does not say
+    "method": "text",  # of its last check, else of its last reading
+    "uncertainty": "number",  # one standard uncertainty of it, in the unit
+    "unit": "text",
+    "latest_date": "date",  # of the machine, as things stand
+    "chance_past": "number",  # that it is past its limit on that date
+    "date_p05": "date",  # where the latest date would be after one more reading today:
+    "date_p95": "date",  # 1 in 20 earlier, 1 in 20 later; empty where none is in reach
+    "hours_p05": "number",  # the same in planned running hours from as_of
+    "hours_p95": "number",
+    "reading_p05": "number",  # the reading to be expected, in the unit
+    "reading_p95": "number",
+    "outage": "text",  # the window in time, as things stand
+    "chance_sooner": "number",  # that after the reading it is no longer in time
+    "later_outage": "text",  # the next window that would do
+    "chance_later": "number",  # that after the reading it is in time
+    "reading_later": "number",  # up to (down to, where it closes) this reading it is
+    "decides": "flag",  # the reading may well change the window
+    "place": "count",  # order in its machine: what decides first, then what is easiest reached
+}
+"""What one more reading of a clearance, before the overhaul, may change."""
+
+
 @dataclass(frozen=True)
 class PlanningSheets:
     """What was brought in for planning: `OUTAGES`, `DUE_DATES`, `RISKS`, `PARTS`."""

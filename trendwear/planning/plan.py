@@ -26,6 +26,9 @@ from trendwear.planning.overhaul_rows import Surroundings, overhaul_rows
 from trendwear.planning.renewals import Renewals, renewals_at
 from trendwear.planning.spares import OrderRules
 from trendwear.planning.windows import ahead_of, hindrance, planned_hours, windows_of
+from trendwear.planning.worth_a_look import Offered, looks_of
+from trendwear.planning_tables import LOOKS
+from trendwear.tables import empty
 from trendwear.wording import fold
 
 __all__ = ["SitePlan", "accepted_risks", "joined", "only_machines", "plan_site"]
@@ -48,6 +51,8 @@ class SitePlan:
         `ORDERS`.
     costs : PlanCosts
         What intervals and openings cost; empty where no costs are given.
+    looks : DataFrame
+        `LOOKS`: what one more reading of a clearance may change.
     """
 
     as_of: dt.date
@@ -57,6 +62,7 @@ class SitePlan:
     renewals: Renewals
     orders: pd.DataFrame
     costs: PlanCosts = field(default_factory=PlanCosts)
+    looks: pd.DataFrame = field(default_factory=lambda: empty(LOOKS))
 
 
 def plan_site(told: SiteForecast, accepted: Accepted, rules: OrderRules | None = None) -> SitePlan:
@@ -98,7 +104,8 @@ def plan_site(told: SiteForecast, accepted: Accepted, rules: OrderRules | None =
     around = Surroundings(limiting, accepted, windows, chosen, renewals, orders)
     table = overhaul_rows(collected, around)
     costs = costs_of_plan(told, limiting, answers, accepted, (windows, renewals.table))
-    return SitePlan(told.as_of, accepted, table, windows, renewals, orders, costs)
+    looks = looks_of(told, limiting, accepted, collected, Offered(coming, chosen, planned))
+    return SitePlan(told.as_of, accepted, table, windows, renewals, orders, costs, looks)
 
 
 def _hindrances(
@@ -163,6 +170,7 @@ def only_machines(plan: SitePlan, machines: Sequence[str]) -> SitePlan:
         renewals=replace(plan.renewals, table=mine(plan.renewals.table)),
         orders=mine(plan.orders),
         costs=plan.costs.of(wanted),
+        looks=mine(plan.looks),
     )
 
 
