@@ -2,7 +2,7 @@
 
 >>> import trendwear
 >>> [name for name in trendwear.__all__ if name[0].islower()]
-['accept_event', 'amend', 'exclude', 'forecast', 'load', 'plan']
+['accept_event', 'amend', 'exclude', 'forecast', 'load', 'other_case', 'plan']
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from trendwear.other_cases import other_case
     from trendwear.outlook import forecast, plan
     from trendwear.store.corrections import Signed, accept_event, amend, exclude
     from trendwear.store.intake import load
@@ -26,6 +27,7 @@ __all__ = [
     "exclude",
     "forecast",
     "load",
+    "other_case",
     "plan",
 ]
 
@@ -40,6 +42,7 @@ _FROM = {
     "exclude": "store.corrections",
     "forecast": "outlook",
     "load": "store.intake",
+    "other_case": "other_cases",
     "plan": "outlook",
 }
 """Where each name is at home; reached on first use only, so that the import stays light."""

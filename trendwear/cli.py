@@ -17,7 +17,7 @@ from typing import Annotated
 
 import typer
 
-from trendwear import __version__, correction_verbs, plan_verb
+from trendwear import __version__, case_verb, correction_verbs, plan_verb
 from trendwear.errors import OutputProblem, TrendwearError, UnknownName, UsageProblem
 from trendwear.report.pdf.paper import Paper
 from trendwear.verb_options import (
@@ -186,6 +186,7 @@ def history(
 
 
 app.command()(plan_verb.plan)
+app.command(epilog=case_verb.EXAMPLE)(case_verb.case)
 app.command()(correction_verbs.exclude)
 app.command()(correction_verbs.amend)
 app.command()(correction_verbs.accept_event)

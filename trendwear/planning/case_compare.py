@@ -21,6 +21,7 @@ __all__ = ["COMPARED", "Comparison", "compare_case"]
 
 COMPARED: Final[Columns] = {
     "machine": "text",
+    "as_of": "date",
     "moved": "flag",  # whether anything that follows is another
     "risk": "number",  # accepted today
     "latest_date": "date",
@@ -104,7 +105,7 @@ def compare_case(
     as_supposed = supposed(told, case)
     then = plan_site(as_supposed, accepted, rules)
     renewed = after_renewals(as_supposed, case, (accepted, rules), kept)
-    remarks = [*oddities(told, case)]
+    remarks = [*oddities(told, as_supposed, case)]
     for one in renewed:
         then, more = with_renewed(then, one)
         remarks += more
@@ -118,7 +119,7 @@ def _side_by_side(today: SitePlan, then: SitePlan) -> pd.DataFrame:
     window = _window(today)
     rows = pd.DataFrame(
         {
-            "latest_date": one["latest_date"],
+            "as_of": one["as_of"],
             "moved_days": (other["latest_date"] - one["latest_date"]).dt.days,
             "window": window.reindex(one.index),
             **{name: one[name] for name in (*_PAIRS, *_NAMES)},

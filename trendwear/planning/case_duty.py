@@ -15,15 +15,17 @@ from trendwear.forecasting.clock import DAYS_A_MONTH
 from trendwear.forecasting.running_hours import Duty, duty_of
 from trendwear.forecasting.site import SiteForecast
 from trendwear.planning.case_changes import HOURS_A_DAY, OtherDuty
+from trendwear.planning.windows import ahead_of, planned_hours
 from trendwear.segments.hour_line import dates_of
 from trendwear.tables import DUTY_PLAN
 from trendwear.wording import fold
 
-__all__ = ["duty_left_as_it_is", "duty_misfits", "with_duty"]
+__all__ = ["duty_misfits", "duty_remarks", "with_duty"]
 
 Floats = NDArray[np.float64]
 
 _FARTHEST_YEARS = 50
+_LEAST_HOURS = 1.0
 
 
 def duty_misfits(told: SiteForecast, change: OtherDuty) -> Iterator[TrendwearError]:
@@ -66,9 +68,32 @@ def duty_misfits(told: SiteForecast, change: OtherDuty) -> Iterator[TrendwearErr
             return
 
 
-def duty_left_as_it_is(told: SiteForecast, change: OtherDuty) -> list[str]:
-    """Return the machines that a change for every machine cannot reach."""
-    return [name for name in _meant(told, change) if not _can(told, name, change)]
+def duty_remarks(told: SiteForecast, then: SiteForecast, change: OtherDuty) -> Iterator[str]:
+    """Say whom a change cannot reach, and which windows it now runs into.
+
+    Parameters
+    ----------
+    told, then : SiteForecast
+        As things are, and as the case has them.
+    change : OtherDuty
+    """
+    meant = _meant(told, change)
+    left = [name for name in meant if not _can(told, name, change)]
+    if left:
+        yield "running hours not known, so left as they are: " + ", ".join(left)
+    coming = ahead_of(then.site.planning.outages, pd.Timestamp(told.as_of).as_unit("us"))
+    after = coming["end"] + pd.Timedelta(days=1)
+    more = np.zeros(len(coming))
+    for sign, forecast in ((-1.0, told), (1.0, then)):
+        clocks = [forecast.basis.clocks[name] for name in meant if name not in left]
+        within = planned_hours(clocks, after) - planned_hours(clocks, coming["start"])
+        more += sign * np.nansum(within, axis=0)
+    running = coming.loc[more > _LEAST_HOURS, "outage"]
+    if len(running):
+        yield (
+            f"{change}: that is within {', '.join(running)}; if the window is to wait for it, "
+            "move the window too"
+        )
 
 
 def with_duty(told: SiteForecast, plan: pd.DataFrame, change: OtherDuty) -> pd.DataFrame:

@@ -33,7 +33,7 @@ from trendwear.planning.case_changes import (
     OtherRenewal,
     OtherRisk,
 )
-from trendwear.planning.case_duty import duty_left_as_it_is, duty_misfits, with_duty
+from trendwear.planning.case_duty import duty_misfits, duty_remarks, with_duty
 from trendwear.planning.case_register import (
     limit_misfits,
     limit_remarks,
@@ -201,12 +201,17 @@ def _site(told: SiteForecast, changes: Sequence[Change]) -> SiteRecord:
     return site
 
 
-def oddities(told: SiteForecast, case: Case) -> Iterator[str]:
-    """Say what a reader of a case must know beside its numbers."""
+def oddities(told: SiteForecast, then: SiteForecast, case: Case) -> Iterator[str]:
+    """Say what a reader of a case must know beside its numbers.
+
+    Parameters
+    ----------
+    told, then : SiteForecast
+        As things are, and as `supposed` has them.
+    case : Case
+    """
     for change in case.changes:
         if isinstance(change, OtherLimit):
             yield from limit_remarks(told, change)
         elif isinstance(change, OtherDuty):
-            left = duty_left_as_it_is(told, change)
-            if left:
-                yield "running hours not known, so left as they are: " + ", ".join(left)
+            yield from duty_remarks(told, then, change)

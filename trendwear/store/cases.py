@@ -113,8 +113,8 @@ def keep_case(store: Path | str, name: str, changes: str, by: str) -> str:
             connection.execute(query("end_case"), {**key, "ended": "replaced", "by": who})
         bound = {**key, "name": said, "changes": changes, "by": who}
         connection.execute(query("keep_case"), bound)
-    before = f"; it replaces the one kept by {there[0][2]}, which stays in the record"
-    return f"Case {said} is kept" + (before if there else "")
+    former = [f"; it replaces the one kept by {row[2]}, which stays in the record" for row in there]
+    return f"Case {said} is kept" + "".join(former)
 
 
 def delete_case(store: Path | str, name: str, written_again: str, by: str) -> str:
