@@ -134,7 +134,7 @@ def test_workbook(one: list[SitePlan], placed: Placed) -> None:
     content = io.BytesIO(plan_bytes(one, ".xlsx", placed))
     sheets = pd.read_excel(content, sheet_name=None, engine="calamine")
     wanted = ["overview", "overhaul", "windows", "renew or leave", "orders", "site"]
-    assert list(sheets) == [*wanted, "columns", "about"]
+    assert list(sheets) == [*wanted, "site in words", "columns", "about"]
     assert sheets["overhaul"]["machine"][0] == "=T 1"
     assert sheets["overhaul"]["latest_date"][0] == pd.Timestamp("2027-09-09")
     assert "Off-season" in set(sheets["site"]["window"])

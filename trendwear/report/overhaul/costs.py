@@ -238,7 +238,9 @@ def _marks(row: dict[Any, Any], top: float, end: float) -> list[Any]:
         base = alt.Chart(data).encode(x="hours:Q")
         marks.append(base.mark_rule(color=colour, strokeWidth=2, strokeDash=[6, 3], clip=True))
         words = base.encode(y="cost:Q", text="words:N")
-        side = {"align": "left", "dx": 5} if hours < end / 2 else {"align": "right", "dx": -5}
+        side: dict[str, Any] = {"align": "left", "dx": 5}
+        if hours > end / 2:
+            side = {"align": "right", "dx": -5}
         halo = words.mark_text(fontSize=12, stroke=PAPER, strokeWidth=5, **side)
         marks += [halo, words.mark_text(fontSize=12, color=INK, **side)]
     return marks

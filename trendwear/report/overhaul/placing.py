@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pandas as pd
@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from trendwear.planning.site_plan import Placed
 
 __all__ = ["placing_table", "placing_words"]
+
+_PROVEN: Final = 1e-4
+"""A gap this small cannot be told from none: the solver stops there."""
 
 
 def placing_table(placed: Placed) -> pd.DataFrame:
@@ -56,7 +59,7 @@ def _words(placed: Placed) -> Iterator[str]:
     if np.isfinite(gap):
         yield (
             "Proven to be the best plan."
-            if gap < 1e-9
+            if gap < _PROVEN
             else f"No plan can be better by more than {max(100 * gap, 0.1):.1f} %."
         )
     yield from placed.judged.broken
