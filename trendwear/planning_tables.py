@@ -173,6 +173,7 @@ OPENING_COSTS: Final[Columns] = {
 LOOKS: Final[Columns] = {
     "machine": "text",
     "clearance": "text",
+    "moves": "text",
     "access": "text",  # what must be opened to read it; empty where the register does not say
     "method": "text",  # of its last check, else of its last reading
     "uncertainty": "number",  # one standard uncertainty of it, in the unit

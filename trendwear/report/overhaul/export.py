@@ -15,6 +15,7 @@ from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.export import csv_bytes, markdown_lines, parquet_bytes
 from trendwear.report.overhaul.calendar import dateless, plan_calendar
 from trendwear.report.overhaul.costs import COSTS_SAY, costs_table, opening_costs_table
+from trendwear.report.overhaul.looks import LOOKS_SAY, best_looks_table
 from trendwear.report.overhaul.placing import placing_table, placing_words
 from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
@@ -116,6 +117,7 @@ def _markdown(plans: Plans, placed: Placed | None, _: Printed | None) -> bytes:
         parts = {
             "Outage windows": windows_table(plans[0]),
             "Renew or leave": renewals_table(plans[0]),
+            "Worth a look before the overhaul": best_looks_table(plans[0]),
             "Parts to order": orders_table(plans[0]),
             "What an interval costs": costs_table(plans[0]),
             "What it costs to open in each window": opening_costs_table(plans[0]),
@@ -123,6 +125,8 @@ def _markdown(plans: Plans, placed: Placed | None, _: Printed | None) -> bytes:
         for heading, table in parts.items():
             if len(table):
                 lines += ["", f"## {heading}", "", *markdown_lines(table)]
+        if plans[0].looks["decides"].any():
+            lines += ["", f"Worth a look: {LOOKS_SAY}"]
         if len(plans[0].costs.table):
             lines += ["", COSTS_SAY]
     if placed is not None:

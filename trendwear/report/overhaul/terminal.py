@@ -9,6 +9,7 @@ import pandas as pd
 
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.overhaul.costs import COSTS_SAY, costs_table, opening_costs_table
+from trendwear.report.overhaul.looks import LOOKS_SAY, best_looks_table, looks_table
 from trendwear.report.overhaul.placing import placing_table, placing_words
 from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
@@ -46,12 +47,22 @@ def plan_lines(plans: Sequence[SitePlan], width: int, placed: Placed | None = No
         if len(plan.overhaul) <= _ALL_AT_ONCE:
             lines += _part("Outage windows", windows_table(plan).drop(columns="machine"), width)
             lines += _part("Renew or leave", renewals_table(plan).drop(columns="machine"), width)
+        lines += _looks(plan, width)
         lines += _part("Parts to order, those not on the shelf", to_order_table(plan), width)
         lines += _costs(plan, width)
     if placed is not None:
         lines += _part("The whole site in its windows", placing_table(placed), width)
         lines += placing_words(placed)
     return [*lines, "", SHORT_CAUTION]
+
+
+def _looks(plan: SitePlan, width: int) -> list[str]:
+    """Which check is worth its while: all of one machine, the best of each of a site."""
+    machines = plan.overhaul["machine"].tolist()
+    alone = len(machines) <= _ALL_AT_ONCE
+    table = looks_table(plan, machines[0]) if machines and alone else best_looks_table(plan)
+    lines = _part("Worth a look before the overhaul", table, width)
+    return [*lines, LOOKS_SAY] if lines else []
 
 
 def _costs(plan: SitePlan, width: int) -> list[str]:
