@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -22,6 +23,13 @@ if TYPE_CHECKING:
     from trendwear.planning.issued import Issue
 
 __all__ = ["plan"]
+
+
+class Keep(StrEnum):
+    """What the windows of a whole site are chosen to keep least."""
+
+    RISK = "risk"
+    COST = "cost"
 
 
 def plan(
@@ -46,12 +54,16 @@ def plan(
         typer.Option(metavar="NAME", help="Keep a numbered copy of the plan under this name."),
     ] = None,
     by: Annotated[str | None, typer.Option(help="Who issues it.")] = None,
+    aim: Annotated[
+        Keep, typer.Option(help="What the whole site's windows are chosen to keep least.")
+    ] = Keep.RISK,
 ) -> None:
     """When each machine is to be overhauled, what sets the date, what to renew and order."""
     from trendwear import issued_plans, outlook
     from trendwear.planning.accepted import accepted_for_all
     from trendwear.planning.issued import freeze, plan_name
     from trendwear.planning.plan import accepted_risks, only_machines, plan_site
+    from trendwear.planning.site_board import Aim
     from trendwear.planning.site_plan import place_site
     from trendwear.planning.spares import OrderRules
     from trendwear.report.overhaul.export import check_plan_suffix, write_plan, written_words
@@ -59,6 +71,7 @@ def plan(
     from trendwear.report.overhaul.terminal import plan_lines
     from trendwear.report.steps import steps_shown
 
+    _check_aim(aim, machines or [], issue)
     if out is not None:
         check_plan_suffix(out)
     if risk is not None:
@@ -76,7 +89,8 @@ def plan(
         issued_plans.check_chosen(plans)
     placed = None
     if not machines and len(plans) == 1 and len(plans[0].windows):
-        placed = place_site(plans[0], told.site.machines, told.site.planning.outages)
+        planning = told.site.planning
+        placed = place_site(plans[0], told.site.machines, planning.outages, Aim[aim.name])
     if out is None:
         lines = plan_lines(plans, terminal_width(), placed)
     else:
@@ -89,6 +103,20 @@ def plan(
             told, plans[0], placed, rules, plans[0].overhaul["machine"] if machines else ()
         )
         typer.echo(_issued(issued_plans.keep(store, issue, frozen, by)))
+
+
+def _check_aim(aim: Keep, machines: list[str], issue: str | None) -> None:
+    """Refuse another aim where no whole site is placed, or where it would be forgotten."""
+    if aim is Keep.RISK:
+        return
+    if machines:
+        raise UsageProblem(
+            "--aim", "only the whole site is placed in windows", "Name no machine, or leave --aim."
+        )
+    if issue is not None:
+        raise UsageProblem(
+            "--aim", "an issued plan is placed by risk", "Leave --aim or --issue out."
+        )
 
 
 def _issued(issue: Issue) -> str:
