@@ -6,6 +6,7 @@ import renew_or_leave
 import source
 import streamlit as st
 import whole_site
+import worth_it
 from links import heed_link, keep
 from plain import plain
 
@@ -183,6 +184,8 @@ with st.container(key="beside_answer"):
 draw(told)
 windows(plans[0], machine)
 if chosen:
+    worth_it.looks(plans[0], machine)
     renew_or_leave.show(asked, plans[0], machine)
+    worth_it.costs(plans[0], machine)
     whole_site.show(asked, plans[0])
 whole_site.offer(plans, asked)

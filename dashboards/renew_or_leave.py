@@ -70,7 +70,9 @@ def show(asked: source.Asked, plan: SitePlan, machine: str) -> None:
                 with st.expander("As the plan recommends", expanded=True):
                     say(consequence_words(opened, opened.consequence(opened.recommended)))
                 st.button("Back to what the plan recommends", on_click=start_again)
+    after = opened.following or "the following opening"
     st.caption(
+        f"Chance past: of its limit before {plain(after)}. "
         "Tick or untick any line: chances, interval and parts follow at once. Your ticks live "
         "in this browser tab only; they are not stored and do not move the site's plan."
     )

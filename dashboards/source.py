@@ -26,6 +26,8 @@ from trendwear.planning.override import OpenMachine, open_at
 from trendwear.planning.plan import SitePlan, accepted_risks, plan_site
 from trendwear.planning.site_plan import Placed, place_site
 from trendwear.report.limit_table import natural_key
+from trendwear.report.overhaul.export import plan_bytes
+from trendwear.report.overhaul.printed import printed_for
 from trendwear.store.history import signature
 
 
@@ -101,6 +103,13 @@ def placed(asked: Asked) -> Placed:
     """The whole site's machines in its windows."""
     path = store_path()
     return _placed(path, _stamp(path), asked)
+
+
+def plan_file(asked: Asked, suffix: str) -> bytes:
+    """The plan of the whole site as the content of a file."""
+    made = plans(asked)
+    site = placed(asked) if len(made) == 1 and not made[0].windows.empty else None
+    return plan_bytes(made, suffix, site, printed_for(Path(f"plan{suffix}"), _told(asked), made))
 
 
 def revision() -> str:

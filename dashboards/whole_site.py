@@ -7,7 +7,6 @@ import streamlit as st
 from plain import plain
 
 from trendwear.planning.plan import SitePlan
-from trendwear.report.overhaul.export import plan_bytes
 from trendwear.report.overhaul.moved import (
     LEFT_OUT,
     MACHINE,
@@ -19,7 +18,13 @@ from trendwear.report.overhaul.moved import (
 from trendwear.report.overhaul.placing import placing_table, placing_words
 
 SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-FORMS = {".xlsx": SPREADSHEET, ".csv": "text/csv"}
+FORMS = {
+    ".xlsx": SPREADSHEET,
+    ".csv": "text/csv",
+    ".pdf": "application/pdf",
+    ".ics": "text/calendar",
+}
+TO_CHOOSE = (".ics",)
 _VERSION = "version of the placing"
 
 
@@ -35,7 +40,7 @@ def show(asked: source.Asked, plan: SitePlan) -> None:
     solved = placed_table(placed)
     key = f"placing {asked} {source.revision()} {st.session_state.get(_VERSION, 0)}"
     with st.container(key="beside_site"):
-        left, right = st.columns([2, 3])
+        left, right = st.columns([1, 2])
         with left:
             edited = st.data_editor(
                 solved,
@@ -79,16 +84,15 @@ def say(words: list[str]) -> None:
 
 
 def offer(plans: list[SitePlan], asked: source.Asked) -> None:
-    """Offer the plan of the whole site as files."""
+    """Offer the plan of the whole site as files; a calendar only once a risk is chosen."""
     st.subheader("The plan as a file")
-    one = len(plans) == 1 and not plans[0].windows.empty
     buttons = st.container(horizontal=True)
     for suffix, mime in FORMS.items():
+        if len(plans) > 1 and suffix in TO_CHOOSE:
+            continue
         buttons.download_button(
             f"Save as {suffix.removeprefix('.').upper()}",
-            data=lambda suffix=suffix: plan_bytes(
-                plans, suffix, source.placed(asked) if one else None
-            ),
+            data=lambda suffix=suffix: source.plan_file(asked, suffix),
             file_name=f"overhaul-plan-{plans[0].as_of:%Y-%m-%d}{suffix}",
             mime=mime,
             on_click="ignore",

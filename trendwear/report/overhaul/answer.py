@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from trendwear.planning.notes import BY_CLEARANCES_ALONE
 from trendwear.report.limit_table import natural_key
 from trendwear.report.rounding import NONE, chance_text, hours_text
 
@@ -130,7 +132,7 @@ def _without_date(row: dict[Any, Any]) -> str:
 
 
 _TOLD_ELSEWHERE: Final = (
-    "by clearances alone",
+    *BY_CLEARANCES_ALONE.split("; "),
     "with those renewed",
     "past today",
     "by the others alone",
@@ -147,12 +149,12 @@ _TOLD_ELSEWHERE: Final = (
 def more_to_know(plan: SitePlan, machine: str) -> list[str]:
     """Return the notes of a machine that its answer and `points` do not tell already."""
     row = _row(plan, machine)
-    notes = str(row["notes"] or "").split("; ")
-    due = f"{row['due_what']} due "
-    kept = [note for note in notes if note and not note.startswith(_TOLD_ELSEWHERE)]
-    # One of the told notes holds a "; " of its own.
-    kept = [note for note in kept if note != "cracks, trips, vibration, oil and law are not in it"]
-    return [note[:1].upper() + note[1:] for note in kept if due not in note or "grace" in note]
+    kept = [
+        note
+        for note in _notes(row)
+        if not note.startswith(_TOLD_ELSEWHERE) and not _is_due(note, row)
+    ]
+    return [note[:1].upper() + note[1:] for note in kept]
 
 
 def risk_words(plan: SitePlan, risks: pd.DataFrame) -> str:
@@ -189,7 +191,7 @@ def _points(plan: SitePlan, machine: str) -> Iterator[tuple[str, str]]:
     meant = _meant(plan, machine)
     yield "Window", _window(row, windows, meant)
     yield "If it slips by one window", _slips(windows, row["outage"] or meant)
-    yield "What sets it", (row["governed_by"] or "").replace("; ", ", ")
+    yield "What sets it", _with_shares(row["governed_by"])
     yield "With those renewed", _next(row)
     yield "Renew", _renew(row, meant)
     yield "Order by", _ordering(plan, row, machine)
@@ -251,7 +253,7 @@ def _slips(windows: pd.DataFrame, name: str | None) -> str:
 def _next(row: dict[Any, Any]) -> str:
     if not row["next_governed_by"]:
         return ""
-    names = row["next_governed_by"].replace("; ", ", ")
+    names = _with_shares(row["next_governed_by"])
     until = row["next_latest_date"]
     if pd.isna(until):
         return names
@@ -261,11 +263,11 @@ def _next(row: dict[Any, Any]) -> str:
 def _renew(row: dict[Any, Any], meant: str | None) -> str:
     if meant is None:
         return ""
-    names = (row["renew"] or "").split("; ") if row["renew"] else []
-    if not names:
+    if not row["renew"]:
         return f"nothing in {meant} for these risks' sake"
-    count = "1 part" if len(names) == 1 else f"{len(names)} clearances"
-    return f"{', '.join(names)}" if len(names) <= 3 else f"{count}: {', '.join(names)}"
+    names = str(row["renew"]).split("; ")
+    said = ", ".join(names)
+    return f"{len(names)} clearances: {said}" if len(names) > 3 else said
 
 
 def _ordering(plan: SitePlan, row: dict[Any, Any], machine: str) -> str:
@@ -285,7 +287,21 @@ def _ordering(plan: SitePlan, row: dict[Any, Any], machine: str) -> str:
 
 
 def _due_words(row: dict[Any, Any]) -> str:
+    """The note of the due date: who asks for it and what grace is not used."""
     if pd.isna(row["due_date"]):
         return ""
-    late = "OVERDUE: " if row["due_date"] < row["as_of"] else ""
-    return f"{late}{row['due_what']} on {row['due_date']:%Y-%m-%d}; the earlier date holds"
+    (note,) = [note for note in _notes(row) if _is_due(note, row)]
+    return f"{note}; the earlier date holds"
+
+
+def _notes(row: dict[Any, Any]) -> list[str]:
+    return [note for note in str(row["notes"] or "").split("; ") if note]
+
+
+def _is_due(note: str, row: dict[Any, Any]) -> bool:
+    return note.removeprefix("OVERDUE: ").startswith(f"{row['due_what']} due ")
+
+
+def _with_shares(text: str | None) -> str:
+    """Names and shares with the shares in brackets: *ring 1 (98 %), ring 2 (2 %)*."""
+    return re.sub(r" (\d+ %)(?=; |$)", r" (\1)", text or "").replace("; ", ", ")

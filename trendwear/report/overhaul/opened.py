@@ -41,14 +41,13 @@ def choices_table(opened: OpenMachine) -> pd.DataFrame:
         renewed=("chance_renewed", "max"),
         start=("start_from", "first"),
     )
-    after = opened.following or "the following opening"
     return pd.DataFrame(
         {
             RENEW: both["renew"].astype(bool).to_numpy(),
             "clearance": both.index,
             "the plan says": both["renew"].map({True: "renew", False: "leave"}).to_numpy(),
-            f"chance past before {after}, left": [chance_text(one) for one in both["left"]],
-            "the same, renewed": [chance_text(one) for one in both["renewed"]],
+            "chance past, left": [chance_text(one) for one in both["left"]],
+            "chance past, renewed": [chance_text(one) for one in both["renewed"]],
             "a renewed part starts from": both["start"].to_numpy(),
         }
     )
@@ -118,8 +117,8 @@ def _slip(row: dict[Any, Any]) -> str:
     more = row["chance_if_late"] - row["chance_before"]
     if pd.isna(more):
         return NONE
-    points = "less than 1" if more < 0.005 else f"{100 * more:.0f}"
-    return f"{chance_text(row['chance_if_late'])}, {points} in 100 more"
+    points = "under 1" if more < 0.005 else f"{100 * more:.0f}"
+    return f"{chance_text(row['chance_if_late'])} (+{points})"
 
 
 def parts_table(orders: pd.DataFrame) -> pd.DataFrame:
@@ -135,22 +134,22 @@ def parts_table(orders: pd.DataFrame) -> pd.DataFrame:
             _order_by(row),
             row["need"],
             row["clearance"],
-            _or_none(row["part"]),
-            _or_none(row["part_no"]),
-            _at_the_supplier(row),
             f"{row['to_order']:g}",
             f"{row['from_stock']:g}",
             NONE if pd.isna(row["lead_time_days"]) else f"{row['lead_time_days']:.0f} d",
+            _or_none(row["part"]),
+            _or_none(row["part_no"]),
+            _at_the_supplier(row),
             row["note"] or "",
             chance_text(row["chance_needed"]),
             chance_text(row["chance_before_delivery"]),
         )
         for row in orders.to_dict("records")
     ]
-    names = ["order by", "need", "clearance", "part", "part number", "at the supplier"]
-    counts = ["to order", "from stock", "lead time", "note"]
+    first = ["order by", "need", "clearance", "to order", "from stock", "lead time"]
+    called = ["part", "part number", "at the supplier", "note"]
     last = ["chance it is needed", "chance past before delivery"]
-    return pd.DataFrame(rows, columns=[*names, *counts, *last])
+    return pd.DataFrame(rows, columns=[*first, *called, *last])
 
 
 def _order_by(row: dict[Any, Any]) -> str:
