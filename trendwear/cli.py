@@ -17,7 +17,7 @@ from typing import Annotated
 
 import typer
 
-from trendwear import __version__, case_verb, correction_verbs, plan_verb
+from trendwear import __version__, case_verb, correction_verbs, defer_verb, issue_verbs, plan_verb
 from trendwear.errors import OutputProblem, TrendwearError, UnknownName, UsageProblem
 from trendwear.report.pdf.paper import Paper
 from trendwear.verb_options import (
@@ -174,6 +174,7 @@ def history(
         "Filled in later": stored.fills,
         "Corrections": stored.corrections,
         "Accepted events": stored.acceptances,
+        "Concessions": stored.concessions,
     }
     if all(part.empty for part in parts.values()):
         raise UnknownName(
@@ -186,6 +187,8 @@ def history(
 
 
 app.command()(plan_verb.plan)
+app.command()(defer_verb.defer)
+app.command()(issue_verbs.compare)
 app.command(epilog=case_verb.EXAMPLE)(case_verb.case)
 app.command()(correction_verbs.exclude)
 app.command()(correction_verbs.amend)

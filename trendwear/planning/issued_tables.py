@@ -21,7 +21,16 @@ from trendwear.planning_tables import PlanningSheets
 from trendwear.segments.chronicle import Record
 from trendwear.tables import Columns
 
-__all__ = ["INPUTS", "TABLES", "details_of", "frozen_from", "inputs_of", "site_from", "tables_of"]
+__all__ = [
+    "INPUTS",
+    "PLAN_TABLES",
+    "TABLES",
+    "details_of",
+    "frozen_from",
+    "inputs_of",
+    "site_from",
+    "tables_of",
+]
 
 INPUTS: Final[dict[str, Columns]] = {
     "machines": tables.MACHINES,
@@ -40,7 +49,7 @@ INPUTS: Final[dict[str, Columns]] = {
 }
 """What a plan is worked out from."""
 
-_TOLD: Final[dict[str, Columns]] = {
+PLAN_TABLES: Final[dict[str, Columns]] = {
     "plan overhaul": planning_tables.OVERHAUL,
     "plan windows": planning_tables.WINDOWS,
     "plan renewals": planning_tables.RENEWALS,
@@ -48,8 +57,9 @@ _TOLD: Final[dict[str, Columns]] = {
     "plan scope": SCOPE,
     "plan placed": PLACED,
 }
+"""What the plan told."""
 
-TABLES: Final[dict[str, Columns]] = {**INPUTS, **_TOLD}
+TABLES: Final[dict[str, Columns]] = {**INPUTS, **PLAN_TABLES}
 """Every table of an issued plan."""
 
 

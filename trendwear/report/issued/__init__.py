@@ -1,0 +1,1 @@
+"""An issued plan held against what holds now: words, tables and files."""
