@@ -18,6 +18,9 @@ from trendwear.fit.kept import KEPT_BY, NOTHING_KEPT, KeptFits, KeptText
 from trendwear.forecasting.site import SiteForecast, SiteRecord, forecast_site
 from trendwear.hindsight.hindcast import Hindcast
 from trendwear.hindsight.hindcast import hindcast as walk_through
+from trendwear.hindsight.past_record import past_record
+from trendwear.planning.deferral import Deferral, deferral, families_of
+from trendwear.planning.deferral_question import Request, check_request, question
 from trendwear.planning.plan import accepted_risks, joined, plan_site
 from trendwear.progress import Progress, silent
 from trendwear.segments.chronicle import Record
@@ -25,7 +28,7 @@ from trendwear.store import history
 from trendwear.store.database import Connection, reader, writer
 from trendwear.store.kept_fits import keep_fits, kept_fits
 
-__all__ = ["forecast", "hindcast", "look", "plan", "read_site", "site_and_fits"]
+__all__ = ["defer", "forecast", "hindcast", "look", "plan", "put_off", "read_site", "site_and_fits"]
 
 _PATIENCE_TO_KEEP_S: Final = 1.0
 """Seconds to wait for a store in use before fits are let go: they can be found again."""
@@ -155,6 +158,45 @@ def hindcast(store: Path | str, *, as_of: dt.date, progress: Progress = silent) 
         The store cannot be read.
     """
     return walk_through(read_site(store), as_of, progress)
+
+
+def defer(
+    store: Path | str, machine: str, *, to: dt.date, as_of: dt.date, risk: float | None = None
+) -> Deferral:
+    """Return the evidence for and against overhauling a machine at a later date.
+
+    Parameters
+    ----------
+    store : path
+        The store file.
+    machine : str
+    to : date
+        The later date asked for.
+    as_of : date
+        The day from which hours, dates and chances count.
+    risk : float, optional
+        Accepted chance of passing a limit, 0 to 1, in place of the ``risks`` sheet's.
+
+    Raises
+    ------
+    StoreProblem
+        The store cannot be read.
+    UnknownName
+        The register has no such machine.
+    UsageProblem
+        The date is not after ``as_of`` and the planned date; nobody has accepted a risk.
+    """
+    return put_off(store, Request(machine, to, as_of, risk=risk))
+
+
+def put_off(store: Path | str, request: Request, progress: Progress = silent) -> Deferral:
+    """Return the evidence for and against a request; errors as `defer`."""
+    check_request(request)
+    told = look(store, as_of=request.as_of, progress=progress)
+    asked = question(told, request)
+    walked = walk_through(told.site, request.as_of, progress)
+    record = past_record(walked, asked.machine, families_of(told, asked.machine), asked.risk)
+    return deferral(told, asked, record)
 
 
 def read_site(store: Path | str) -> SiteRecord:

@@ -21,12 +21,12 @@ from trendwear.planning.deferral_chances import (
     chances_at,
     clearances_at,
     of_machine,
-    with_past,
+    together_at,
 )
 from trendwear.planning.deferral_evidence import due_before, events_since, past_today, rests_on
 from trendwear.planning.deferral_question import Question
 from trendwear.planning.over_time import OverTime, over_time
-from trendwear.planning.overhaul import limiting_of
+from trendwear.planning.overhaul import Limiting, limiting_of
 from trendwear.planning.plan import plan_site
 from trendwear.planning.windows import planned_hours
 from trendwear.planning_tables import OUTAGES
@@ -134,9 +134,8 @@ class Deferral:
     duty : Duty
     chances : DataFrame
         `trendwear.planning.deferral_chances.CHANCES`.
-        Clearances past their limit today are not in it.
-    with_past : dict of str to float
-        The chance of all together with those counted in; empty where none is past.
+    without_past : dict of str to float
+        The chance of all together but those past today; empty where none is past.
     clearances : DataFrame
         `trendwear.planning.deferral_chances.AT_DATES`.
     rests_on : DataFrame
@@ -166,7 +165,7 @@ class Deferral:
     at: Moments
     duty: Duty
     chances: pd.DataFrame
-    with_past: dict[str, float]
+    without_past: dict[str, float]
     clearances: pd.DataFrame
     rests_on: pd.DataFrame
     past: pd.DataFrame
@@ -210,8 +209,10 @@ def deferral(told: SiteForecast, asked: Question, record: PastRecord) -> Deferra
         hours_now=clock.hours,
         at=at,
         duty=_duty(told, machine, at, asked.to),
-        chances=chances_at(standing, asked.accepted, told.site.planning.risks, at),
-        with_past=with_past(mine, at) if len(past) else {},
+        chances=chances_at(
+            mine, asked.accepted, told.site.planning.risks, at, _read_past_only(past, mine)
+        ),
+        without_past=together_at(standing, at) if len(past) else {},
         clearances=clearances,
         rests_on=_in_order(rests, clearances),
         past=past,
@@ -224,6 +225,12 @@ def deferral(told: SiteForecast, asked: Question, record: PastRecord) -> Deferra
         record=record,
         method_version=told.limit_forecast().method_version,
     )
+
+
+def _read_past_only(past: pd.DataFrame, mine: Limiting) -> pd.Series:
+    """Consequences of what was read past its limit and cannot be forecast."""
+    lone = past[past["read"] & ~past["clearance"].isin(mine.rows["clearance"])]
+    return lone["consequence"]
 
 
 def families_of(told: SiteForecast, machine: str) -> set[str]:

@@ -25,7 +25,7 @@ from trendwear.forecasting.mixtures import quantile
 from trendwear.lengths import MM_PER_UNIT
 from trendwear.planning.accepted import UNSAID, Accepted
 from trendwear.planning.overhaul import Limiting
-from trendwear.planning.together import Together
+from trendwear.planning.together import Together, none_of
 from trendwear.tables import Columns
 from trendwear.wording import fold
 
@@ -62,7 +62,7 @@ AT_DATES: Final[Columns] = {
     "chance_now": "number",
     "chance_planned": "number",
     "chance_to": "number",
-    "share": "number",  # of the sum of chances at the later date, those past today left out
+    "share": "number",  # of the sum of chances at the later date; none for those past today
     **{f"planned_{q}": "number" for q in ("p05", "p50", "p95")},  # reading to be expected
     **{f"to_{q}": "number" for q in ("p05", "p50", "p95")},
     "reach_planned": "number",  # hours since the last reading over the longest run measured
@@ -94,29 +94,34 @@ def of_machine(limiting: Limiting, machine: str) -> Limiting:
 
 
 def chances_at(
-    mine: Limiting, accepted: Accepted, risks: pd.DataFrame, at: Moments
+    mine: Limiting, accepted: Accepted, risks: pd.DataFrame, at: Moments, read_past: pd.Series
 ) -> pd.DataFrame:
     """Return `CHANCES`: by consequence, and of all limits of the machine together.
+
+    What was read past its limit counts as past for certain.
 
     Parameters
     ----------
     mine : Limiting
-        Of one machine, without the clearances past their limit today.
+        Of one machine, those past their limit today among them.
     accepted : Accepted
     risks : DataFrame
         The ``risks`` sheet (`trendwear.planning_tables.RISKS`): who accepted what.
     at : Moments
+    read_past : Series of str
+        Consequences of the clearances that were read past their limit and have no forecast.
     """
-    rows = mine.rows
-    if rows.empty:
+    consequence = pd.concat([mine.rows["consequence"], read_past], ignore_index=True)
+    if consequence.empty:
         return tables.empty(CHANCES)
     by_risk = accepted.for_all is None
-    heading = accepted.heading(rows["consequence"]) if by_risk else _named(rows["consequence"])
+    heading = accepted.heading(consequence) if by_risk else _named(consequence)
     code, names = pd.factorize(heading)
     table = pd.DataFrame({"heading": names, "clearances": np.bincount(code)})
     table = table.assign(strictest=names == UNSAID, **_any(mine, code.astype(np.int64), at))
-    whole = pd.DataFrame({"heading": [TOGETHER], "clearances": [len(rows)], "strictest": [False]})
-    whole = whole.assign(**_any(mine, np.zeros(len(rows), dtype=np.int64), at))
+    every = np.zeros(len(consequence), dtype=np.int64)
+    whole = pd.DataFrame({"heading": [TOGETHER], "clearances": len(every), "strictest": False})
+    whole = whole.assign(**_any(mine, every, at))
     if not by_risk:
         whole["accepted"] = accepted.for_all
         return tables.conform(pd.concat([whole, table], ignore_index=True), CHANCES)
@@ -129,35 +134,32 @@ def chances_at(
     return tables.conform(pd.concat([table, whole], ignore_index=True), CHANCES)
 
 
+def together_at(mine: Limiting, at: Moments) -> dict[str, float]:
+    """Return the chance that any of these limits is passed, by ``now``, ``planned``, ``to``."""
+    if mine.rows.empty:
+        return dict.fromkeys(("now", "planned", "to"), float("nan"))
+    one = _any(mine, np.zeros(len(mine.rows), dtype=np.int64), at)
+    return {name: float(value[0]) for name, value in one.items()}
+
+
 def _named(consequence: pd.Series) -> pd.Series:
     return consequence.map(lambda text: fold(text) if isinstance(text, str) else _NOT_STATED)
 
 
 def _any(mine: Limiting, group: NDArray[np.int64], at: Moments) -> dict[str, Floats]:
-    count = int(group.max()) + 1
-    together = Together.as_planned(mine.crossing, group, np.full(count, float(mine.spread[0])))
-    hours = {"now": 0.0, "planned": at.planned, "to": at.to}
-    return {name: together.any(np.full(count, value)) for name, value in hours.items()}
-
-
-def with_past(mine: Limiting, at: Moments) -> dict[str, float]:
-    """Return the chance that some limit is passed, what is past today counted in.
-
-    Parameters
-    ----------
-    mine : Limiting
-        Of one machine, all its clearances.
-    at : Moments
-
-    Returns
-    -------
-    dict of str to float
-        By ``now``, ``planned``, ``to``; certain where a clearance was read past its limit.
-    """
-    if any(machine == mine.machines[0] for machine, _ in mine.measured_past):
-        return dict.fromkeys(("now", "planned", "to"), 1.0)
-    one = _any(mine, np.zeros(len(mine.rows), dtype=np.int64), at)
-    return {name: float(value[0]) for name, value in one.items()}
+    """Chances of groups at the three moments; groups beyond the rows are past for certain."""
+    count, known = int(group.max()) + 1, len(mine.rows)
+    read_past = mine.rows["measured_past"].to_numpy(dtype=bool)
+    spread = np.full(known, float(mine.spread[0]))
+    alone = Together.as_planned(mine.crossing, np.arange(known), spread)
+    found = {}
+    for name, value in {"now": 0.0, "planned": at.planned, "to": at.to}.items():
+        nodes = np.ones((len(group), len(alone.weights)))
+        if known:
+            nodes[:known] = alone.at_nodes(np.full(known, value))
+        nodes[:known][read_past] = 1.0
+        found[name] = np.asarray((1.0 - none_of(nodes, group, count)) @ alone.weights, dtype=float)
+    return found
 
 
 def clearances_at(mine: Limiting, u_mm: Floats, sign: Floats, at: Moments) -> pd.DataFrame:
@@ -183,7 +185,10 @@ def clearances_at(mine: Limiting, u_mm: Floats, sign: Floats, at: Moments) -> pd
         name: alone.each(np.full(len(rows), hours)) if len(rows) else np.zeros(0)
         for name, hours in {"now": 0.0, "planned": at.planned, "to": at.to}.items()
     }
-    counted = np.where(past, 0.0, chance["to"])
+    read_past = rows["measured_past"].to_numpy(dtype=bool)
+    chance = {name: np.where(read_past, 1.0, value) for name, value in chance.items()}
+    told = chance["to"] if np.isfinite(at.to) else chance["now"]
+    counted = np.where(past, 0.0, told)
     total = counted.sum()
     table = rows.assign(
         limit=rows["limit_mm"] / per_unit,
