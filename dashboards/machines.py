@@ -59,7 +59,7 @@ def choose(forecast: LimitForecast) -> LimitForecast:
 
 
 def offer(forecast: LimitForecast) -> None:
-    """Offer the rows shown as files, every column."""
+    """Offer the rows shown as files: every column, or a document to print."""
     name = f"limit-forecast-{forecast.as_of:%Y-%m-%d}"
     buttons = st.container(horizontal=True)
     buttons.download_button(
@@ -75,6 +75,14 @@ def offer(forecast: LimitForecast) -> None:
         file_name=f"{name}.csv",
         mime="text/csv",
         on_click="ignore",
+    )
+    buttons.download_button(
+        "Save as PDF",
+        data=lambda: table_bytes(forecast, ".pdf"),
+        file_name=f"{name}.pdf",
+        mime="application/pdf",
+        on_click="ignore",
+        help="To print: the twelve columns for people, and the chart.",
     )
 
 

@@ -15,7 +15,7 @@ from trendwear.report.rounding import NONE
 if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan
 
-__all__ = ["machines_in_order", "overview_rows"]
+__all__ = ["in_order", "machines_in_order", "overview_rows"]
 
 _NAMED: Final = 3
 """So many clearances to renew are named in the overview; more stand on the machine's page."""
@@ -54,9 +54,13 @@ def overview_rows(plans: Sequence[SitePlan], machines: Sequence[str]) -> pd.Data
         for text, fact in zip(texts, facts, strict=True)
     ]
     rows = pd.DataFrame(cells, columns=[*table.columns, "machine_name", "renew_short"])
+    return in_order(rows, machines, "machine_name")
+
+
+def in_order(table: pd.DataFrame, machines: Sequence[str], column: str = "machine") -> pd.DataFrame:
+    """Return the rows of a table in that order of machines."""
     places = {machine: place for place, machine in enumerate(machines)}
-    order = rows["machine_name"].map(places).sort_values(kind="stable")
-    return rows.loc[order.index]
+    return table.loc[table[column].map(places).sort_values(kind="stable").index]
 
 
 def _cells(text: dict[Any, Any], fact: dict[Any, Any], opening: str | None) -> dict[str, Any]:

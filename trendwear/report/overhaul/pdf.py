@@ -10,7 +10,8 @@ import pandas as pd
 
 from trendwear.report.cautions import CAUTIONS
 from trendwear.report.overhaul.charts import how_to_read, overhaul_chart
-from trendwear.report.overhaul.overview import machines_in_order, overview_rows
+from trendwear.report.overhaul.costs import COSTS_SAY, costs_table, opening_costs_table
+from trendwear.report.overhaul.overview import in_order, machines_in_order, overview_rows
 from trendwear.report.overhaul.placing import placing_table, placing_words
 from trendwear.report.overhaul.printed import Printed
 from trendwear.report.overhaul.table import (
@@ -23,6 +24,7 @@ from trendwear.report.overhaul.table import (
 )
 from trendwear.report.pdf.document import document
 from trendwear.report.pdf.picture import picture
+from trendwear.report.rounding import NONE
 
 if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan
@@ -77,6 +79,24 @@ _ORDERS_MM: Final = {
     "for": 44,
     "chance past before delivery": 26,
 }
+_COSTS_MM: Final = {
+    "machine": 22,
+    "overhaul in time": 24,
+    "once a limit is passed": 26,
+    "cheapest interval": 29,
+    "cost per 1000 h": 21,
+    "at most 5 % more": 34,
+    "interval at accepted risk": 32,
+    "interval up to now": 30,
+    "note": 55,
+}
+_OPENING_COSTS_MM: Final = {
+    "opening": 34,
+    "starts": 21,
+    "paid in any case": 26,
+    "expected cost": 26,
+    "dearer than the cheapest by": 34,
+}
 _PLACING_MM: Final = {"window": 50, "starts": 25, "machines": 130, "how many": 30, "crew days": 38}
 
 
@@ -113,6 +133,7 @@ def plan_pdf(
         "overview": _part(rows.assign(renew=rows["renew_short"]), _OVERVIEW_MM),
         "orders": _part(_late(to_order_table(plans[0])), _ORDERS_MM) if chosen else None,
         "placing": _placing(placed),
+        "costs": _costs(plans[0], machines) if chosen else None,
         "machines": [
             {
                 "machine": machine,
@@ -132,17 +153,21 @@ def plan_pdf(
 def _machine(plans: Sequence[SitePlan], machine: str, rows: pd.DataFrame) -> dict[str, Any]:
     """What stands on the page of one machine."""
     windows = _of(windows_table(plans[0]), machine)
-    told: dict[str, Any] = {"notes": [], "by_risk": None, "renewals": None, "opening": ""}
+    told: dict[str, Any] = dict.fromkeys(("by_risk", "renewals", "opening", "costs"))
+    told["notes"] = []
     if len(plans) > 1:  # whether a risk holds is not known before one is chosen
         widths = {name: mm for name, mm in _WINDOWS_MM.items() if name != "accepted risk holds"}
         by_risk = _part(rows, _BY_RISK_MM)
         return {**told, "windows": _part(windows, widths), "by_risk": by_risk}
-    told |= {"windows": _part(windows, _WINDOWS_MM), "notes": rows["note"].iloc[0].split("; ")}
+    told["windows"] = _part(windows, _WINDOWS_MM)
+    told["notes"] = [note for note in rows["note"].iloc[0].split("; ") if note != NONE]
+    openings = opening_costs_table(plans[0], machine)
+    told |= {"costs": _part(openings, _OPENING_COSTS_MM) if len(openings) else None}
     renewals = _of(renewals_table(plans[0]), machine)
     if len(renewals):
         first = renewals.iloc[0]
-        opening = f"Opening: {first['opening']}. Next chance to open: "
-        told |= {"opening": f"{opening}{first['next chance to open']}."}
+        opening, following = first["opening"], first["next chance to open"]
+        told |= {"opening": f"at {opening}; next chance to open: {following}"}
         told |= {"renewals": _part(_marked(renewals), _RENEWALS_MM)}
     return told
 
@@ -165,6 +190,16 @@ def _placing(placed: Placed | None) -> dict[str, Any] | None:
     if placed is None:
         return None
     return {**_part(placing_table(placed), _PLACING_MM), "words": placing_words(placed)}
+
+
+def _costs(plan: SitePlan, machines: Sequence[str]) -> dict[str, Any] | None:
+    """What intervals cost; None where no costs are given."""
+    table = costs_table(plan)
+    if table.empty:
+        return None
+    lacks = table["missing"].map(lambda missing: f"missing: {missing}; " if missing else "")
+    table["note"] = (lacks + table["note"]).str.removesuffix("; ")
+    return {**_part(in_order(table, machines), _COSTS_MM), "say": COSTS_SAY}
 
 
 def _part(table: pd.DataFrame, widths_mm: dict[str, int]) -> dict[str, Any]:
