@@ -21,20 +21,20 @@ def test_row_numbers_are_those_of_the_file(read: Read) -> None:
         f"{ROW},\n"
         "\n"
         f'{ROW},"two\nlines"\n'
-        "K-101,brg DE,2020-05-01,32000,found,6.5,mil,\n"
+        "K-101,brg DE,2020-05-01,32000,seen,6.5,mil,\n"
     )
     incoming = read(text)
     assert incoming.sheets["readings"]["row"].tolist() == [4, 6]
     assert incoming.sheets["readings"]["note"].tolist() == [None, "two\nlines"]
-    assert incoming.faults[["row", "column", "written"]].values.tolist() == [[8, "state", "found"]]
+    assert incoming.faults[["row", "column", "written"]].values.tolist() == [[8, "state", "seen"]]
 
 
 def test_every_fault_of_every_row_is_listed(read: Read) -> None:
-    incoming = read(f"{HEADINGS}\n,brg DE,03/04/2020,~5,found,=1+1,furlong\n{ROW}\n,,,,,,\n")
+    incoming = read(f"{HEADINGS}\n,brg DE,03/04/2020,~5,seen,=1+1,furlong\n{ROW}\n,,,,,,\n")
     faults = incoming.faults
     assert faults["row"].tolist() == [2] * 6
     assert faults["column"].tolist() == ["machine", "date", "run_hours", "state", "value", "unit"]
-    assert faults["written"].tolist() == [None, "03/04/2020", "~5", "found", "=1+1", "furlong"]
+    assert faults["written"].tolist() == [None, "03/04/2020", "~5", "seen", "=1+1", "furlong"]
     assert faults["file"].unique().tolist() == ["readings.csv"]
     assert faults["sheet"].unique().tolist() == ["readings"]
     assert faults["instead"].notna().all()

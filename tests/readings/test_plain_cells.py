@@ -144,7 +144,7 @@ def test_set_words(written: str, words: tuple[str, ...], word: str) -> None:
 
 
 def test_an_unknown_word_is_told_the_known_ones() -> None:
-    read = read_word("found", STATES)
+    read = read_word("seen", STATES)
     assert isinstance(read, Refusal)
     assert read.instead == "write as-found, as-left, check or not stated"
 

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reading_files import HEADINGS, ROW, Read, Write
 
-from trendwear.readings.columns import Column, Holds
+from trendwear.readings.columns import Column, Holds, Takes
 from trendwear.readings.faults import FAULTS
 from trendwear.readings.form import SHEETS
 from trendwear.readings.sheet import read_paths
@@ -84,6 +84,8 @@ def expected_dtypes(name: str) -> dict[str, str]:
     for column in SHEETS[name].columns:
         for suffix, dtype in DTYPES.get(column.holds, {"": "object"}).items():
             dtypes[column.name + suffix] = dtype
+        if column.takes is Takes.READING:
+            dtypes[column.name + "_basis"] = "object"
     return dtypes | PROVENANCE
 
 

@@ -126,7 +126,7 @@ class TestWhichReading:
             exclude(plant, key, ME)
         assert offered in str(told.value)
 
-    @pytest.mark.parametrize(("date", "state"), [("1/5/14", "as-found"), ("2014", "found")])
+    @pytest.mark.parametrize(("date", "state"), [("1/5/14", "as-found"), ("2014", "as it was")])
     def test_what_cannot_be_read_is_usage(self, plant: Path, date: str, state: str) -> None:
         with pytest.raises(UsageProblem):
             exclude(plant, ReadingKey("K-101", "brg DE", date, state), ME)

@@ -138,3 +138,75 @@ def test_work_amounts_take_the_unit_of_their_clearance(take: Take, stored: Store
     )
     assert [(f.row, f.column) for f in report.faults.itertuples()] == [(4, "amount")]
     np.testing.assert_allclose(stored("work")["amount_mm"], [-2 * MIL, 0.1, 3 * MIL])
+
+
+@pytest.mark.parametrize(
+    ("line", "basis"),
+    [
+        (row("opening", "6 dia"), "diametral"),
+        (row("opening", "3.1 rad"), "radial"),
+        (row("opening", "6 dia", more=",diametral,"), "diametral"),
+        (row("opening", "6 TIR"), "diametral"),
+        (row("opening", "6 TIR", more=",radial,"), "radial"),
+        (row("both", "12 TIR"), "axial"),
+        (row("both", "12 axial"), "axial"),
+    ],
+)
+def test_the_basis_said_in_the_cell(take: Take, stored: Stored, line: str, basis: str) -> None:
+    assert take(clearances=REGISTER, readings=line).clean
+    (kept,) = stored("readings").itertuples()
+    assert kept.basis == basis
+
+
+def test_an_indicators_travel_is_across_where_the_register_is_radial(
+    take: Take, stored: Stored
+) -> None:
+    register = "machine,clearance,kind,basis,moves,unit\nK-1,per side,seal,radial,opens,mil\n"
+    assert take(clearances=register, readings=row("per side", "6 TIR")).clean
+    assert stored("readings")["basis"].tolist() == ["diametral"]
+
+
+def test_an_indicators_travel_is_no_thickness(take: Take) -> None:
+    register = "machine,clearance,kind,basis,moves,unit\nK-1,crown,shell,thickness,closes,mil\n"
+    report = take(clearances=register, readings=row("crown", "6 TIR"))
+    assert list(report.faults["column"]) == ["value"]
+
+
+def test_a_cell_and_a_row_that_name_two_bases(take: Take) -> None:
+    report = take(clearances=REGISTER, readings=row("opening", "3 rad", more=",diametral,"))
+    (fault,) = report.faults.itertuples()
+    assert (fault.column, fault.written) == ("value", "3 rad")
+    assert "the cell says radial, the row diametral" in fault.reason
+
+
+def test_readings_at_several_angles_of_one_cell(take: Take, stored: Stored) -> None:
+    report = take(clearances=REGISTER, readings=row("opening", "6.5/7.0 (0/90)"))
+    assert report.clean
+    kept = stored("readings").sort_values("angle")
+    assert kept["angle"].tolist() == ["0", "90"]
+    np.testing.assert_allclose(kept["value_mm"] / MIL, [6.5, 7.0])
+    assert set(kept["written"]) == {"6.5/7.0 (0/90)"}
+    assert take(readings=row("opening", "6.5/7.0 (0/90)")).count_of("readings").unchanged == 2
+
+
+def test_one_of_several_angles_that_cannot_be_read_is_quoted_whole(take: Take) -> None:
+    report = take(clearances=REGISTER, readings=row("opening", "6.5/0065 (0/90)"))
+    (fault,) = report.faults.itertuples()
+    assert (fault.column, fault.written) == ("value", "6.5/0065 (0/90)")
+
+
+def test_angles_named_twice_are_refused(take: Take) -> None:
+    head = "machine,clearance,date,state,value,angle\n"
+    report = take(
+        clearances=REGISTER, readings=head + "K-1,opening,2014-05-01,as-found,T 5 B 7,90\n"
+    )
+    assert set(report.faults["column"]) == {"value"}
+
+
+def test_a_journal_and_its_bore_are_one_diametral_clearance(take: Take, stored: Stored) -> None:
+    written = "3.9955 / 4.0020 in (journal/bore)"
+    assert take(clearances=REGISTER, readings=row("opening", written)).clean
+    (kept,) = stored("readings").itertuples()
+    assert (kept.basis, kept.written) == ("diametral", written)
+    assert kept.value_mm == pytest.approx(6.5 * MIL)
+    assert kept.half_width_mm == pytest.approx(0.05 * MIL)

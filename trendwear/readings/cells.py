@@ -43,6 +43,18 @@ _HOURS: Final = re.compile(rf"({DIGITS})\s*(?:h|hrs?\.?|hours)?", re.IGNORECASE)
 _SPREAD_HOURS: Final = re.compile(
     rf"[~≈]?\s*({DIGITS})\s*(?:±|\+\s*/?\s*[-−])\s*({DIGITS})\s*(?:h|hrs?\.?|hours)?", re.IGNORECASE
 )
+_SHORT: Final = {
+    "af": "asfound",
+    "found": "asfound",
+    "al": "asleft",
+    "left": "asleft",
+    "dia": "diametral",
+    "diam": "diametral",
+    "diametrical": "diametral",
+    "rad": "radial",
+    "ax": "axial",
+}
+"""What set words are shortened to on sheets (workshop usage; common practice, no source)."""
 _YES_NO: Final = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 
 
@@ -115,10 +127,11 @@ def read_unit(text: str) -> str | Refusal:
 def read_word(text: str, words: Sequence[str]) -> str | Refusal:
     """Return the one of ``words`` that ``text`` spells.
 
-    >>> read_word("As Found", ["as-found", "as-left"])
-    'as-found'
+    >>> read_word("As Found", ["as-found", "as-left"]), read_word("AL", ["as-found", "as-left"])
+    ('as-found', 'as-left')
     """
-    spelt = fold(text).replace(" ", "")
+    spelt = fold(text).replace(" ", "").rstrip(".")
+    spelt = _SHORT.get(spelt, spelt)
     for word in words:
         if fold(word).replace(" ", "") == spelt:
             return word

@@ -1,10 +1,10 @@
-"""The sheets of the form that plan: duty, outages, due dates, accepted risks, parts."""
+"""The sheets of the form that plan: duty, outages, due dates, risks, parts, concessions."""
 
 from __future__ import annotations
 
 from typing import Final
 
-from trendwear.readings.columns import BY, CONSEQUENCE, MACHINE, Column, Holds, Sheet
+from trendwear.readings.columns import BY, CONSEQUENCE, MACHINE, Column, Holds, Sheet, Takes
 
 __all__ = ["PLANNING_SHEETS"]
 
@@ -83,6 +83,33 @@ PLANNING_SHEETS: Final = (
         ),
         needs=("part_no",),
         key=("part_no",),
+    ),
+    Sheet(
+        "concessions",
+        "clearances past their limit that a person let run on",
+        (
+            MACHINE,
+            Column("clearance", _N, "the position"),
+            Column(
+                "moves",
+                Holds.WORD,
+                "which limit of one limited both ways; blank: both",
+                ("opens", "closes"),
+            ),
+            Column("date", _D, "the day it was signed"),
+            Column("by", _T, "who signed"),
+            Column("why", _T, "for what reason"),
+            Column("until", _D, "its last day; blank: until the part is renewed"),
+            Column(
+                "accepted_limit",
+                Holds.LENGTH,
+                "the limit that holds in place of the register's; blank: none",
+                takes=Takes.SIZE,
+            ),
+            Column("unit", Holds.UNIT, "unit of accepted_limit; blank: the register's"),
+        ),
+        needs=("machine", "clearance", "date", "by", "why"),
+        key=("machine", "clearance", "moves", "date"),
     ),
 )
 """In the order in which a workbook shows them."""

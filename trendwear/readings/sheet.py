@@ -14,7 +14,8 @@ length             ``c``, ``c_lower``, ``c_upper``, ``c_half_width``, ``c_step``
                    `trendwear.readings.notation.Length`, in the unit written;
                    ``c_unit``: the unit in the cell or heading, or None;
                    ``c_side``: ``>``, ``<`` or None; ``c_plus_minus``: bool;
-                   ``c_written``: the cell as written
+                   ``c_written``: the cell as written; of a reading also
+                   ``c_basis``: the basis that its cell names, or None
 =================  ==============================================================
 
 and ``file``, ``sheet`` (the tab), ``row`` (as the file shows it) and ``sha256``.

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from trendwear.readings import cells
-from trendwear.readings.columns import Column, Holds
+from trendwear.readings.columns import Column, Holds, Takes
 from trendwear.readings.dates import DateOrder, read_date
 from trendwear.readings.decimals import Decimal
 from trendwear.readings.faults import Refusal
@@ -44,8 +44,9 @@ _Part = tuple[str, str, object, _Take]
 """Suffix, dtype, what a blank cell holds, and how it is taken from what was read."""
 
 
-def _parts(holds: Holds) -> list[_Part]:
-    return _PARTS.get(holds, [("", "object", None, lambda read: read)])
+def _parts(column: Column) -> list[_Part]:
+    parts = _PARTS.get(column.holds, [("", "object", None, lambda read: read)])
+    return [*parts, *_OF_READINGS] if column.takes is Takes.READING else parts
 
 
 def _of(name: str) -> Callable[[object], object]:
@@ -74,6 +75,7 @@ _PARTS: Final[dict[Holds, list[_Part]]] = {
         ("_plus_minus", "bool", False, _of("plus_minus")),
     ],
 }
+_OF_READINGS: Final[list[_Part]] = [("_basis", "object", None, _of("basis"))]
 
 
 def typed_column(texts: np.ndarray, column: Column, customs: Customs) -> TypedColumn:
@@ -96,7 +98,7 @@ def typed_column(texts: np.ndarray, column: Column, customs: Customs) -> TypedCo
         read[code] = None
     columns = {
         column.name + suffix: _spread_out(read, codes, dtype, (blank, take))
-        for suffix, dtype, blank, take in _parts(column.holds)
+        for suffix, dtype, blank, take in _parts(column)
     }
     if column.holds is Holds.LENGTH:
         written = [

@@ -12,6 +12,8 @@ import pandas as pd
 from trendwear.readings.faults import Refusal
 from trendwear.readings.header_row import HeaderRow, Row
 from trendwear.readings.row_shape import Shaped, shaped
+from trendwear.readings.said_basis import TOTAL
+from trendwear.readings.several_angles import Apart, one_angle_a_row
 from trendwear.readings.typed_cells import Customs, typed_column
 from trendwear.readings.value_words import word_known, work_named
 
@@ -51,9 +53,11 @@ class TypedRows:
 def typed_rows(rows: Sequence[Row], table: Table) -> TypedRows:
     """Read rows below the headings; all faults of a row are listed, in the order of columns."""
     shape = shaped(rows, table.header, table.separator)
-    reading = _Reading(table, shape)
+    apart = one_angle_a_row(shape, table.header)
+    reading = _Reading(table, apart.shape, apart)
     reading.read_cells()
     reading.units_of_headings()
+    reading.basis_of_cells()
     reading.needs()
     return TypedRows(
         reading.good(), reading.faults(), len(shape.numbers) + len(shape.refused), shape.stray
@@ -66,6 +70,7 @@ class _Reading:
 
     table: Table
     shape: Shaped
+    apart: Apart
     typed: dict[str, pd.Series] = field(default_factory=dict)
     blank: dict[str, np.ndarray] = field(default_factory=dict)
     found: list[tuple[int, int, str, Refusal]] = field(default_factory=list)
@@ -74,6 +79,8 @@ class _Reading:
     def texts(self, column: str) -> np.ndarray | None:
         """Return the cells of a column as written; None where the file has no such column."""
         header, count = self.table.header, len(self.shape.numbers)
+        if column in self.apart.given:
+            return self.apart.given[column]
         if column in header.places:
             return self.shape.columns[header.places[column]]
         if column in self.table.fixed:
@@ -98,6 +105,28 @@ class _Reading:
                 self.typed[name] = cells if known is None else known.where(known.notna(), cells)
             for place, why in read.refused.items():
                 self.found.append((place, order, column.name, why))
+        if self.apart.written is not None:
+            written = pd.Series(self.apart.written, dtype="object")
+            read_at_all = self.typed["value_written"].notna()
+            self.typed["value_written"] = written.where(read_at_all, None)
+        self.found.extend(
+            (place, self._order("value"), "value", why) for place, why in self.apart.refused.items()
+        )
+
+    def basis_of_cells(self) -> None:
+        """Give the basis that a reading's cell names to its row; refuse where they differ."""
+        said = self.typed.get("value_basis")
+        if said is None:
+            return
+        said = said.where(said != TOTAL, None)  # what it is depends on the position
+        stated = self.typed.get("basis", pd.Series(None, range(len(said)), "object"))
+        for place in np.flatnonzero(said.notna() & stated.notna() & (said != stated)):
+            why = Refusal(
+                f"the cell says {said[place]}, the row {stated[place]}",
+                "write the basis that the reading was taken on, once",
+            )
+            self.found.append((int(place), self._order("value"), "value", why))
+        self.typed["basis"] = stated.where(stated.notna(), said)
 
     def units_of_headings(self) -> None:
         """Give the unit in a heading to the cells below it, and the main one's to the row."""
@@ -144,7 +173,8 @@ class _Reading:
             for number, text, why in self.shape.refused
         ]
         for place, _, name, why in sorted(self.found, key=lambda one: one[:2]):
-            texts = self.texts(name)
+            texts = self.apart.written if name == "value" else None
+            texts = self.texts(name) if texts is None else texts
             written = texts[place] if texts is not None and texts[place].strip() else None
             number = int(self.shape.numbers[place])
             lines.append((number, name, written, why.reason, why.instead))

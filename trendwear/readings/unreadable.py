@@ -35,21 +35,10 @@ _KNOWN: Final[tuple[tuple[str, str, str], ...]] = (
     (r"-.*[0-9].*", "a clearance is never negative", "write how far apart the parts were"),
     (r"\+-.*|±.*|\+/-.*", "there is a ± without a value before it", "write 60 ± 20 mil"),
     (
-        r".*\+\s*[0-9.]+\s*/?\s*-\s*[0-9.]+.*",
-        "this is a drawing tolerance, not a reading",
-        _ONE_NUMBER,
-    ),
-    (
-        r"~.*|≈.*|(ca\.?|c\.|approx\.?|about|abt\.?)\s.*",
-        "it does not say how uncertain it is",
-        "write it with its ±, such as 6 ± 1 mil",
-    ),
-    (
         r".*\btenths?\b.*",
         "a tenth may be 0.1 or 0.0001 in",
         "write 0.0002 in, or 0.2 mil or mm",
     ),
-    (r".*\btir\b.*", "an indicator's whole travel is not a clearance yet", _ONE_NUMBER),
     (r".*%", "a percentage is no length", _ONE_NUMBER),
     (
         r".*\bhalf\s*life\b.*|std\.?|standard|worn (through|out)|wiped",
@@ -62,6 +51,17 @@ _KNOWN: Final[tuple[tuple[str, str, str], ...]] = (
         "write one of them",
     ),
     (r"[0-9]{1,3}( [0-9]{3})+.*", "this may be one number or several", "write it without blanks"),
+    (
+        r"[0-9.]+\s*\+",
+        "a plus behind a number may mean over it, or a little more",
+        "write >6 where it is over 6, else the number measured",
+    ),
+    (r"\+\s*[0-9.].*", "a plus before a number: is it off something else?", _ONE_NUMBER),
+    (
+        r"[0-9.]*[0-9]\s*/\s*[0-9.]*[0-9]\s*[a-zµμ\"”″]*",
+        "one cell holds several numbers",
+        "name each, as in 6.5/7.0 (0/90) or 3.9955 / 4.0020 (journal/bore), or give it its own row",
+    ),
     (r"[0-9.]+\s*[/;|,(]\s*[0-9.]+.*", "one cell holds several numbers", _OWN_ROWS),
     (r"[0-9.]+[eE][+-]?[0-9]+.*", "a power of ten is too easily misread", "write the digits out"),
     (r".*[0-9]\.(\s.*|[^0-9].*)?", "a digit seems to be missing after the point", _ONE_NUMBER),
@@ -85,10 +85,10 @@ def why_unreadable(text: str) -> Refusal:
         return Refusal(reason, "format the column as text and write the reading again")
     plain = " ".join(re.sub(r"[‐‑‒–—−]", "-", text.casefold()).split())
     if len(plain) <= 200:  # longer ones are prose
-        for pattern, reason, instead in _EXPLAINED:
-            if pattern.fullmatch(plain):
-                return Refusal(reason, instead)
         if re.fullmatch(r"(?=.*[0-9])[0-9oql.,]*[oql][0-9oql.,]*\s*[a-zµμ\"”″]*\.?", plain):
             reason = "a letter stands where a digit should (O for 0, l for 1)"
             return Refusal(reason, "write it with digits")
+        for pattern, reason, instead in _EXPLAINED:
+            if pattern.fullmatch(plain):
+                return Refusal(reason, instead)
     return Refusal("this is no length that can be read one way only", _ONE_NUMBER)

@@ -70,6 +70,7 @@ def amended_value(
     [made] = kept[list(AMENDED)].to_dict("records")
     said = {str(name): cell for name, cell in made.items()}
     _refuse_bare(read.columns, said, reading, where)
+    _refuse_basis(read.columns, where)
     return said
 
 
@@ -92,6 +93,17 @@ def _refuse_bare(
             f"it names no unit, and the value it takes the place of, {reading.written!r}, is "
             f"in {reading.unit}",
             "Write the unit beside the number.",
+        )
+
+
+def _refuse_basis(value: dict[str, pd.Series], where: str) -> None:
+    """Refuse a value that names a basis: a correction keeps that of the reading."""
+    [named] = value["value_basis"]
+    if named is not None:
+        raise InputProblem(
+            where,
+            f"it says {named}, and a correction keeps the basis of the reading",
+            "Write the value on that basis, without the word.",
         )
 
 

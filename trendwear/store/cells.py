@@ -8,13 +8,13 @@ import numpy as np
 import pandas as pd
 
 from trendwear.lengths import MM_PER_UNIT
-from trendwear.readings.form import Column, Holds, Sheet
+from trendwear.readings.form import Column, Holds, Sheet, Takes
 from trendwear.store.ledger import Fault, Ledger
 from trendwear.store.shelves import FACTS, PROVENANCE, Shelf
 
 __all__ = ["complete", "in_mm", "kept", "length_units", "read_columns"]
 
-_LAST_DAY: Final = ("to", "end")
+_LAST_DAY: Final = ("to", "end", "until")
 """Register dates that end a span: a month or year there means its last day, elsewhere its first."""
 
 _LENGTH_PARTS: Final = {
@@ -39,7 +39,8 @@ _DTYPE: Final = {
 def read_columns(column: Column) -> dict[str, str]:
     """Return the columns that hold one column's cells when read, and their dtypes."""
     if column.holds is Holds.LENGTH:
-        return {column.name + part: dtype for part, dtype in _LENGTH_PARTS.items()}
+        basis = {"_basis": "object"} if column.takes is Takes.READING else {}
+        return {column.name + part: dtype for part, dtype in (_LENGTH_PARTS | basis).items()}
     dtypes = {column.name: _DTYPE.get(column.holds, "object")}
     if column.holds is Holds.DATE:
         dtypes[f"{column.name}_spread_days"] = "float64"

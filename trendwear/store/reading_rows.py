@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from trendwear.readings.said_basis import TOTAL
 from trendwear.readings.value_words import WORN_THROUGH
 from trendwear.store.cells import in_mm, length_units, no_unit, plus_minus
 from trendwear.store.ledger import Fault, Ledger, listing
@@ -79,6 +80,19 @@ def _beside_register(rows: pd.DataFrame, register: Register) -> pd.DataFrame:
 
 
 def _on_a_basis(rows: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
+    kept_on = rows["basis_register"].astype("object")
+    total = (rows["value_basis"] == TOTAL) & rows["basis"].isna()
+    rows = ledger.keep_good(
+        rows,
+        total & (kept_on == "thickness"),
+        Fault(
+            "value",
+            "an indicator's whole travel is a gap, and this position is a thickness",
+            "Check the position, or write the thickness measured",
+        ),
+    )
+    across = total.loc[rows.index] & (rows["basis_register"] == "radial")
+    rows = rows.assign(basis=rows["basis"].mask(across, "diametral"))
     own, kept_on = rows["basis"], rows["basis_register"].astype("object")
     fixed = ["axial", "thickness"]
     apart = own.notna() & (own != kept_on) & (own.isin(fixed) | kept_on.isin(fixed))
