@@ -320,15 +320,19 @@ def test_a_site_at_the_least_cost(stored: Stored) -> None:
         window("last", "2024-05-01", "2024-05-20", cost=10),
     ]
     machines = [{"machine": "M", "cost_if_past": 1000}]
-    site = outlook.look(stored({**PLANT, "machines": machines, "outages": offered}), as_of=AS_OF)
+    parts = [{"part_no": "R-1", "price": 50}]
+    sheets = {**PLANT, "machines": machines, "outages": offered, "parts": parts}
+    site = outlook.look(stored(sheets), as_of=AS_OF)
     plan = plan_site(site, accepted_for_all(0.1))
     by_aim = {
         aim: place_site(plan, site.site.machines, site.site.planning.outages, aim) for aim in Aim
     }
     assert by_aim[Aim.RISK].placing.window.tolist() == [0]
     assert by_aim[Aim.COST].placing.window.tolist() == [1]
-    chance = plan.windows.set_index("outage").loc["cheap", "chance_before"]
-    assert by_aim[Aim.COST].judged.price == pytest.approx(100 + 1000 * chance)
+    # It is opened where it costs least of all, so the window is all that is paid.
+    costs = plan.costs.openings.set_index("opening")["dearer_by"]
+    assert costs["cheap"] == 0.0
+    assert by_aim[Aim.COST].judged.price == pytest.approx(100)
 
 
 def test_a_clearance_limited_both_ways_is_renewed_as_one_part(stored: Stored) -> None:

@@ -74,6 +74,8 @@ class Board:
     """Machines that no window serves in time: any window is allowed them, the sooner the better."""
     once: tuple[float, ...] = ()
     """What using each window costs, however many machines are opened in it; nothing if empty."""
+    unpriced: tuple[str, ...] = ()
+    """Machines whose price is not known: they count for nothing."""
 
     def price_of(self, window: NDArray[np.int64]) -> float:
         """What a placing (machines,) costs, windows used included; -1 is left out."""

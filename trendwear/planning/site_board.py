@@ -59,8 +59,9 @@ def board_of(
     facts = machines.drop_duplicates("machine").set_index("machine").reindex(overhaul["machine"])
     now = np.where(overhaul["past_today"].notna(), 1.0, overhaul["chance_now"])
     once: tuple[float, ...] = ()
+    unknown = np.zeros(count, dtype=bool)
     if aim is Aim.COST:
-        price, once = _money(plan, coming, allowed)
+        price, once, unknown = _money(plan, coming, allowed)
     else:
         price = _hours_past(now, chance, hours)
     chosen = np.flatnonzero(needs)
@@ -76,15 +77,19 @@ def board_of(
         trains=_trains(facts["train"], facts["site"]),
         overdue=tuple(np.flatnonzero(~in_time[chosen].any(axis=1)).tolist()),
         once=once,
+        unpriced=tuple(
+            name for name, not_known in zip(names, unknown[chosen], strict=True) if not_known
+        ),
     )
 
 
 def _money(
     plan: SitePlan, coming: pd.DataFrame, allowed: NDArray[np.bool_]
-) -> tuple[Floats, tuple[float, ...]]:
+) -> tuple[Floats, tuple[float, ...], NDArray[np.bool_]]:
     """What each machine's openings cost above its cheapest, and what using each window costs.
 
-    A window's cost is paid once.  A machine without known costs costs nothing anywhere.
+    A window's cost is paid once.  A machine without known costs, named last, costs nothing
+    anywhere.
     """
     openings = plan.costs.openings
     if openings.empty or openings["expected_cost"].isna().all():
@@ -99,7 +104,8 @@ def _money(
     dearer = named["dearer_by"].reindex(wanted).to_numpy(dtype=float).reshape(allowed.shape)
     alone = dearer - once[None, :]
     least = np.where(allowed, alone, np.inf).min(axis=1, keepdims=True, initial=np.inf)
-    return np.nan_to_num(alone - least, posinf=0.0, neginf=0.0), tuple(once.tolist())
+    price = np.nan_to_num(alone - least, posinf=0.0, neginf=0.0)
+    return price, tuple(once.tolist()), np.isnan(dearer).all(axis=1)
 
 
 def _hours_past(now: Floats, chance: Floats, hours: Floats) -> Floats:

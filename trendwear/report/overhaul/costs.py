@@ -129,7 +129,7 @@ def _interval(row: dict[Any, Any]) -> tuple[str, ...]:
 
 
 def _at(hours: float, cost: float) -> str:
-    return hours_text(hours) if pd.isna(cost) else f"{hours_text(hours)}: {money_text(cost)}"
+    return hours_text(hours) if pd.isna(cost) else f"{hours_text(hours)} at {money_text(cost)}"
 
 
 def opening_costs_table(plan: SitePlan, machine: str | None = None) -> pd.DataFrame:

@@ -56,6 +56,8 @@ def _words(placed: Placed) -> Iterator[str]:
         return
     yield f"{placed.placing.solved.value.capitalize()}."
     yield f"Kept least: {placed.aim.value}; {placed.judged.price:,.0f} in this plan."
+    if placed.board.unpriced:
+        yield f"No cost is known, none is counted for: {', '.join(placed.board.unpriced)}."
     if np.isfinite(gap):
         yield (
             "Proven to be the best plan."
