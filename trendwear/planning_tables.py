@@ -13,8 +13,10 @@ import pandas as pd
 from trendwear.tables import Columns, empty
 
 __all__ = [
+    "CONCESSIONS",
     "COSTS",
     "DUE_DATES",
+    "LOOKS",
     "OPENING_COSTS",
     "ORDERS",
     "OUTAGES",
@@ -55,6 +57,15 @@ PARTS: Final[Columns] = {
     **dict.fromkeys(("part_no", "part", "supplier", "supplier_part_name"), "text"),
     **dict.fromkeys(("supplier_part_no", "superseded_by"), "text"),
     **dict.fromkeys(("lead_time_days", "price", "in_stock"), "number"),
+}
+
+CONCESSIONS: Final[Columns] = {
+    **dict.fromkeys(("machine", "clearance", "moves"), "text"),  # moves blank: both limits
+    "date": "date",  # signed on
+    **dict.fromkeys(("by", "why"), "text"),
+    "until": "date",  # its last day; blank: until the part is renewed
+    "accepted_limit_mm": "number",  # holds in place of the register's limit
+    "unit": "text",
 }
 
 OVERHAUL: Final[Columns] = {
@@ -199,9 +210,10 @@ LOOKS: Final[Columns] = {
 
 @dataclass(frozen=True)
 class PlanningSheets:
-    """What was brought in for planning: `OUTAGES`, `DUE_DATES`, `RISKS`, `PARTS`."""
+    """What was brought in for planning: `OUTAGES`, `DUE_DATES`, `RISKS`, `PARTS`, `CONCESSIONS`."""
 
     outages: pd.DataFrame = field(default_factory=lambda: empty(OUTAGES))
     due_dates: pd.DataFrame = field(default_factory=lambda: empty(DUE_DATES))
     risks: pd.DataFrame = field(default_factory=lambda: empty(RISKS))
     parts: pd.DataFrame = field(default_factory=lambda: empty(PARTS))
+    concessions: pd.DataFrame = field(default_factory=lambda: empty(CONCESSIONS))

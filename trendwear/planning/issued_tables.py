@@ -46,6 +46,7 @@ INPUTS: Final[dict[str, Columns]] = {
     "due_dates": planning_tables.DUE_DATES,
     "risks": planning_tables.RISKS,
     "parts": planning_tables.PARTS,
+    "concessions": planning_tables.CONCESSIONS,
 }
 """What a plan is worked out from."""
 
@@ -88,7 +89,7 @@ def site_from(frames: Mapping[str, pd.DataFrame]) -> SiteRecord:
         methods=frames["methods"],
         families=frames["families"],
         planning=PlanningSheets(
-            frames["outages"], frames["due_dates"], frames["risks"], frames["parts"]
+            **{name: frames[name] for name in PlanningSheets.__dataclass_fields__}
         ),
     )
 

@@ -13,7 +13,14 @@ import pandas as pd
 from trendwear import tables
 from trendwear.bundled import bundled_folder
 from trendwear.lengths import MM_PER_UNIT
-from trendwear.planning_tables import DUE_DATES, OUTAGES, PARTS, RISKS, PlanningSheets
+from trendwear.planning_tables import (
+    CONCESSIONS,
+    DUE_DATES,
+    OUTAGES,
+    PARTS,
+    RISKS,
+    PlanningSheets,
+)
 from trendwear.store.queries import query
 from trendwear.wording import fold, fold_column
 
@@ -89,12 +96,13 @@ def families(connection: Connection) -> pd.DataFrame:
 
 
 def planning_sheets(connection: Connection) -> PlanningSheets:
-    """Return outages by their start, due dates, accepted risks and parts."""
+    """Return outages by their start, due dates, accepted risks, parts and concessions."""
     return PlanningSheets(
         outages=_frame(connection, "outages", OUTAGES),
         due_dates=_frame(connection, "due_dates", DUE_DATES),
         risks=_frame(connection, "risks", RISKS),
         parts=_frame(connection, "parts", PARTS),
+        concessions=_frame(connection, "concessions", CONCESSIONS),
     )
 
 
@@ -144,6 +152,8 @@ class Record:
     """Readings excluded or amended: what, by whom, why, when, and when taken back."""
     acceptances: pd.DataFrame
     """Events of the machine that a person answers for."""
+    concessions: pd.DataFrame
+    """Clearances past their limit that a person let run on; ``replaced`` marks old rows."""
 
 
 def record(connection: Connection, machine: str, clearance: str | None = None) -> Record:
@@ -163,6 +173,7 @@ def record(connection: Connection, machine: str, clearance: str | None = None) -
         asked("fills"),
         asked("corrections"),
         asked("acceptances"),
+        asked("concessions"),
     )
 
 

@@ -112,6 +112,12 @@ def _take_registers(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
             keyed = with_keys(sheets[name], register, names)
             sheets[name] = known_only(keyed, name, register, ledger)
             _take_plain(sheets, name, entries, ledger)
+    if "concessions" in sheets:
+        known = known_only(
+            with_keys(sheets["concessions"], register, names), "concessions", register, ledger
+        )
+        sheets["concessions"] = with_register_unit(known, register, "accepted_limit")
+        _take_plain(sheets, "concessions", entries, ledger)
 
 
 def _take_plain(sheets: Sheets, name: str, entries: Entries, ledger: Ledger) -> None:
@@ -158,7 +164,7 @@ def _take_facts(sheets: Sheets, entries: Entries, ledger: Ledger, today: pd.Time
         if name != "readings":
             rows = _of_known(rows, name, register, (entries, ledger))
             if name == "work":
-                rows = with_register_unit(rows, register)
+                rows = with_register_unit(rows, register, "amount")
             rows = kept(rows, shelf(name), ledger)
         if len(rows):
             look_again.future_dates(rows, name, today, ledger)

@@ -84,11 +84,11 @@ def mapped_kinds(rows: pd.DataFrame, names: pd.DataFrame) -> pd.DataFrame:
     return rows.assign(kind=meant.where(meant.notna(), rows["kind"]))
 
 
-def with_register_unit(rows: pd.DataFrame, register: Register) -> pd.DataFrame:
-    """Return work rows whose amounts have the unit of their clearance where they name none."""
+def with_register_unit(rows: pd.DataFrame, register: Register, length: str) -> pd.DataFrame:
+    """Return rows whose lengths have the unit of their clearance where they name none."""
     keys = ["machine_key", "clearance_key"]
     kept_in = rows[keys].merge(register.positions[[*keys, "unit"]], on=keys, how="left")["unit"]
-    blank = rows["amount"].notna() & rows["amount_unit"].isna() & rows["unit"].isna()
+    blank = rows[length].notna() & rows[f"{length}_unit"].isna() & rows["unit"].isna()
     return rows.assign(unit=rows["unit"].mask(blank, kept_in.set_axis(rows.index)))
 
 

@@ -38,7 +38,7 @@ def ready(rows: pd.DataFrame, sheet: str, ledger: Ledger) -> pd.DataFrame:
     books = shelf(sheet)
     keyed = rows
     for column, key in _KEYED.items():
-        if column in books.sheet.key:
+        if column in books.sheet.key and key not in keyed:
             keyed = keyed.assign(**{key: fold_column(rows[column]).astype("object")})
     good = kept(keyed, books, ledger)
     good = good.assign(key=key_of(good, books.sheet))

@@ -70,6 +70,19 @@ def row_faults(sheet: str, rows: pd.DataFrame) -> Iterator[Verdict]:
             rows["to"] < rows["from"],
             Fault("to", "the last day lies before the first", "Write the last day after the first"),
         )
+    if sheet == "concessions":
+        yield (
+            rows["until"] < rows["date"],
+            Fault(
+                "until",
+                "the concession ends before it was signed",
+                "Write its last day, or leave it blank where it holds until the part is renewed",
+            ),
+        )
+        yield (
+            rows["accepted_limit_mm"] <= 0,
+            Fault("accepted_limit", "a limit is above 0", "Write the size accepted, or nothing"),
+        )
     if sheet == "names":
         yield (
             rows["clearance"].isna() & rows["kind"].isna(),

@@ -26,6 +26,7 @@ REGISTERS: Final = (
     "risks",
     "due_dates",
     "duty_plan",
+    "concessions",
 )
 """Sheets whose rows may be replaced, in the order in which they are taken in."""
 

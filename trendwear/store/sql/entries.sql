@@ -13,6 +13,7 @@ select kept_in, coalesce(last_entry, 0)::integer as last_entry from (
     union all select 'parts', max(entry) from parts
     union all select 'methods', max(entry) from methods
     union all select 'families', max(entry) from families
+    union all select 'concessions', max(entry) from concessions
     union all select 'names', max(entry) from names
     union all select 'readings', max(entry) from readings
     union all select 'work', max(entry) from work
@@ -75,6 +76,17 @@ insert into due_dates by name select * from incoming;
 -- name: retire_due_dates
 -- The old version of a changed row: it stays in the history.
 update due_dates set replaced_by = $load from retired where due_dates.entry = retired.entry;
+
+-- name: current_concessions
+-- The rows that hold now, in the order in which they were first loaded.
+select * from concessions where replaced_by is null order by place;
+
+-- name: add_concessions
+insert into concessions by name select * from incoming;
+
+-- name: retire_concessions
+-- The old version of a changed row: it stays in the history.
+update concessions set replaced_by = $load from retired where concessions.entry = retired.entry;
 
 -- name: current_risks
 -- The rows that hold now, in the order in which they were first loaded.

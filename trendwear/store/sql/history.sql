@@ -81,6 +81,19 @@ from due_dates d left join machine_now m on m.machine_key = d.machine_key
 where d.replaced_by is null
 order by d.machine_key, d.due, d.place;
 
+-- name: concessions
+select * from concession_now order by machine_key, clearance_key, date, entry;
+
+-- name: record_of_concessions
+-- Every concession of a machine or clearance, those replaced by a later row too.
+select c.machine, c.clearance, c.moves, c.date, c."by", c.why, c."until", c.accepted_limit_mm,
+       c.unit, c.file, c.sheet, c.row, c.sha256, l.loaded_at,
+       c.replaced_by is not null as replaced
+from concessions c left join load l on l.load = c.loaded_by
+where c.machine_key = $machine_key
+  and ($clearance_key is null or c.clearance_key = $clearance_key)
+order by c.place, c.entry;
+
 -- name: risks
 select * from risks where replaced_by is null order by place;
 

@@ -149,3 +149,13 @@ create or replace view duty_plan_now as
 select d.* exclude (key, loaded_by, replaced_by) replace (coalesce(m.machine, d.machine) as machine)
 from duty_plan d left join machine_now m on m.machine_key = d.machine_key
 where d.replaced_by is null;
+
+create or replace view concession_now as
+select c.* exclude (key, loaded_by, replaced_by, machine, clearance),
+       coalesce(m.machine, c.machine) as machine,
+       coalesce(p.clearance, c.clearance) as clearance
+from concessions c
+left join machine_now m on m.machine_key = c.machine_key
+left join position_now p
+  on p.machine_key = c.machine_key and p.clearance_key = c.clearance_key
+where c.replaced_by is null;
