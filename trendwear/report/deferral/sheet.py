@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from trendwear.report.deferral import fixed
 from trendwear.report.deferral.room import ROOMS, first_page, second_page, shortened
+from trendwear.report.deferral.said import not_drawn
 from trendwear.report.deferral.text import SheetText, sheet_text
 from trendwear.report.overhaul.charts import how_to_read, overhaul_chart
 from trendwear.report.pdf.document import document
@@ -32,15 +33,12 @@ def deferral_pdf(told: Deferral, paper: Paper = Paper.A4) -> bytes:
     """
     text = sheet_text(told)
     drawn = overhaul_chart(told.over_time)
-    charts = (
-        {}
-        if drawn is None
-        else {"chances": picture(drawn.properties(height=_CHART_PIXELS), _CHART_MM)}
-    )
-    read = "" if drawn is None else how_to_read(told.over_time)
-    if read and len(told.past):
-        read += " Clearances past their limit today are not in the curves."
+    charts, read = {}, ""
+    if drawn is not None:
+        charts["chances"] = picture(drawn.properties(height=_CHART_PIXELS), _CHART_MM)
+        read = how_to_read(told.over_time)
     data = _data(text) | {"chart": bool(charts), "how_to_read": read}
+    data["not_drawn"] = shortened(not_drawn(told), _LINE_MOST)
     return document(_TEMPLATE, data, as_of=told.as_of.date(), charts=charts, paper=paper)
 
 
