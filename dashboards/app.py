@@ -18,7 +18,8 @@ st.html(
     ".st-key-side_by_side [data-testid='stHorizontalBlock'] {flex-wrap: wrap}"
     ".st-key-side_by_side [data-testid='stColumn'] {min-width: 30rem}"
     "[class*='st-key-beside'] > * > [data-testid='stHorizontalBlock'] {flex-wrap: wrap}"
-    "[class*='st-key-beside'] [data-testid='stColumn'] {min-width: 25rem}</style>"
+    "[class*='st-key-beside'] [data-testid='stColumn'] {min-width: 25rem}"
+    ".st-key-beside_site [data-testid='stColumn'] {min-width: 20rem}</style>"
 )
 
 page = st.navigation(

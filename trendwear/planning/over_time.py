@@ -25,7 +25,7 @@ __all__ = ["ASKED", "CURVE", "MARKS", "OverTime", "over_time"]
 CURVE: Final[Columns] = {
     "heading": "text",  # the consequence whose risk is accepted, or "any limit"
     "date": "date",  # empty where the duty is unknown
-    "hours": "number",  # planned running hours from now
+    "hours": "number",  # planned running hours from now; hours really run with no duty known
     "chance": "number",  # that some limit under the heading is passed by then
 }
 MARKS: Final[Columns] = {
@@ -143,8 +143,12 @@ def _curve(
     if not names:
         return tables.empty(CURVE)
     group = pd.Index(names).get_indexer(headings)
-    spread = np.full(len(names), clock.duty.spread)
-    together = Together.as_planned(mine.crossing, group.astype(np.int64), spread)
+    code = group.astype(np.int64)
+    if clock.duty.known:
+        spread = np.full(len(names), clock.duty.spread)
+        together = Together.as_planned(mine.crossing, code, spread)
+    else:  # hours really run are all that can be told
+        together = Together.in_hours(mine.crossing, code, len(names))
     together = together.by_part(mine.rows["position"])
     chances = np.array([together.any(np.full(len(names), at)) for at in hours])
     parts = [

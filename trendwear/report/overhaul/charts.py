@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["how_to_read", "overhaul_chart"]
 
-_HEIGHT: Final = 380
+_HEIGHT: Final = 500
 _COLOURS: Final = (BLUE, RED, GREEN, PURPLE, BROWN)
 _DASHES: Final = ([1, 0], [8, 4], [2, 3], [10, 3, 2, 3], [4, 2])
 _SHAPES: Final = ("circle", "square", "triangle-up", "cross", "triangle-down")
@@ -66,8 +66,7 @@ def overhaul_chart(told: OverTime) -> Any:
 
 def how_to_read(told: OverTime) -> str:
     """Say what each sort of mark means; only of those that are in the chart."""
-    inside = _inside(told)
-    windows = told.windows
+    inside, by_date = _inside(told), told.until is not None
     words = {
         "Curve: the chance that some limit is passed by then; the scale is drawn out at the "
         "bottom.": True,
@@ -75,8 +74,9 @@ def how_to_read(told: OverTime) -> str:
         "Diamond: the latest overhaul.": len(inside) > 0,
         "The latest overhaul lies beyond the picture.": told.marks["date"].notna().any()
         and inside.empty,
-        "Bands: outage windows; grey where the machine cannot be opened in it.": len(windows) > 0,
-        "Dashed upright: a due date; the earlier date holds.": len(told.due) > 0,
+        "Bands: outage windows; grey where the machine cannot be opened in it.": by_date
+        and len(told.windows) > 0,
+        "Dashed upright: a due date; the earlier date holds.": by_date and len(told.due) > 0,
         "Thick upright: a date asked about.": len(told.asked) > 0,
     }
     return " ".join(sentence for sentence, there in words.items() if there)
@@ -101,7 +101,7 @@ class _Axes:
         self.top = min(max(highest, _LEAST_TOP), 1.0)
         self.names = told.curve["heading"].drop_duplicates().tolist()
         self.many = len(self.names) > 1
-        legend = alt.Legend(symbolStrokeWidth=2.5) if self.many else None
+        legend = alt.Legend(symbolStrokeWidth=0) if self.many else None
         count = range(len(self.names))
         self.colour = alt.Color(
             "heading:N",

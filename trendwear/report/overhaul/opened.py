@@ -103,7 +103,7 @@ def slip_table(plan: SitePlan, machine: str) -> pd.DataFrame:
             chance_text(row["chance_before"]),
             NONE if pd.isna(row["expected_past"]) else f"{row['expected_past']:.1f}",
             "yes" if row["holds"] else "no",
-            _slip(row),
+            _slip(row, mine),
             row["hindrance"] or "",
         )
         for row in mine.to_dict("records")
@@ -113,12 +113,17 @@ def slip_table(plan: SitePlan, machine: str) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=[*names, *last])
 
 
-def _slip(row: dict[Any, Any]) -> str:
-    more = row["chance_if_late"] - row["chance_before"]
-    if pd.isna(more):
+def _slip(row: dict[Any, Any], windows: pd.DataFrame) -> str:
+    """The chance at the next window in which the machine can be opened, and how much more."""
+    after = windows[windows["hindrance"].isna() & (windows["start"] > row["end"])]
+    if after.empty:
         return NONE
+    then = after.iloc[0]
+    more = then["chance_before"] - row["chance_before"]
+    if pd.isna(more):
+        return f"{then['outage']}"
     points = "under 1" if more < 0.005 else f"{100 * more:.0f}"
-    return f"{chance_text(row['chance_if_late'])} (+{points})"
+    return f"{chance_text(then['chance_before'])} (+{points}), {then['outage']}"
 
 
 def parts_table(orders: pd.DataFrame) -> pd.DataFrame:
