@@ -88,12 +88,10 @@ def by_size(table: pd.DataFrame) -> pd.DataFrame:
     means = table.groupby("size")[columns].mean()
     means["least_90%"] = table.groupby("size")["held_90%"].min()
     means["most_90%"] = table.groupby("size")["held_90%"].max()
-    wide, tight = (0.85, 0.95, 0.80), (0.88, 0.92, 0.75)
-    goals = np.array([tight if size >= 200 else wide for size in means.index])
-    goals[means.index >= 40, 2] = 0.75
-    held = means["held_90%"].between(goals[:, 0], goals[:, 1])
+    error = np.where(means.index >= 40, 0.75, 0.80)
+    held = means["held_90%"].between(0.88, 0.94)
     cells = (means["least_90%"] >= 0.80) & (means["most_90%"] <= 0.99)
-    return means.assign(goals_met=held & cells & (means["error_share"] <= goals[:, 2]))
+    return means.assign(goals_met=held & cells & (means["error_share"] <= error))
 
 
 def run_outside(seed: int = 20240601) -> pd.DataFrame:

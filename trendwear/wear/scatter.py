@@ -8,11 +8,12 @@ therefore has the variance
 .. math::
 
     \sigma_i^2 = \sigma_w^2 c_i, \qquad
-    c_i = \frac{E[\beta_i^2 | y]}{\sum_j n_j E[\beta_j^2 | y] / \sum_j n_j}
+    c_i = \max\left(1, \frac{E[\beta_i^2 | y]}{\sum_j n_j E[\beta_j^2 | y] / \sum_j n_j}\right)
 
 with ``n_j`` the innovations of clearance ``j``, by which it weighed in the fit of ``sigma_w^2``.
-So the family keeps the scatter it was seen to have, and its fast ones, which govern a machine,
-have their part of it; a family of one, or of equals, is as fitted.
+The fast ones, which govern a machine, have their part of the family's scatter.  A slow one is
+not promised steadier wear than its family was seen to have: it may come to wear as they do.
+A family of one, or of equals, is as fitted.
 
 A gamma process whose scale differs from unit to unit has exactly this form (Lawless &
 Crowder, Lifetime Data Analysis 10 (2004) 213-227); for Wiener processes of faster and more
@@ -20,7 +21,12 @@ scattered units see Ye, Chen & Shen, Reliability Engineering and System Safety 1
 (both from memory).  Of the bundled published data, the restricted likelihood at a variance that
 goes with rate^0, rate^1, rate^2, rate^3 is -177.7, -163.4, -156.0, -156.4 for the cracks and
 -27.4, -26.7, -26.1, -25.4 for the cylinder liners: the square is where it stops rising, or
-better than anything less.
+better than anything less.  At the square, the log variances of the cracks' own scatter differ
+by no more than their few readings explain (0.17, chance alone would give 0.21; 0.69 at rate^0).
+
+Held to simulated gamma wear (``tests/bench/plan_risk.py``), machines late at an accepted risk
+of 5 % were 8.7 % with one variance a family, 6.7 % with ``c`` free to fall to 1/4, 6.1 % with
+this; 6.3 % where the true rates and scatters were given.
 """
 
 from __future__ import annotations
@@ -33,8 +39,8 @@ from trendwear.wear.histories import Floats, Layout
 
 __all__ = ["scatter_of"]
 
-_LEAST, _MOST = 0.5**2, 4.0**2
-"""Bounds of c: as a clearance of half, and of four times, the family's typical rate."""
+_MOST: Final = 4.0**2
+"""As a clearance of four times its family's typical rate."""
 _AS_FITTED: Final = 1.0
 
 
@@ -50,7 +56,7 @@ def scatter_of(layout: Layout, square_of_rate: Floats) -> Floats:
     Returns
     -------
     ndarray, shape (n,)
-        The factors ``c``, within 1/4 and 16; 1 where nothing is known.
+        The factors ``c``, within 1 and 16; 1 where nothing is known.
     """
     family, families = layout.histories.family, layout.families
     innovations = np.bincount(layout.clearance_of_row[~layout.opens], minlength=len(family))
@@ -58,5 +64,5 @@ def scatter_of(layout: Layout, square_of_rate: Floats) -> Floats:
     total = np.bincount(family, innovations * square_of_rate, families)
     known = (total > 0) & np.isfinite(total)
     typical = np.where(known, total, 1.0) / np.where(known, count, 1.0)
-    share = np.clip(square_of_rate / typical[family], _LEAST, _MOST)
+    share = np.clip(square_of_rate / typical[family], _AS_FITTED, _MOST)
     return np.where(known[family], share, _AS_FITTED)
