@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import openpyxl
+import pypdf
 import pytest
 from playwright.sync_api import Page, expect, sync_playwright
 
@@ -156,9 +157,9 @@ def test_unit_and_axis_are_part_of_the_address(page):
     expect(page.get_by_text("Last reading: 0.295 mm on 2025-02-11.")).to_be_visible()
 
 
-def test_the_table_is_saved_as_csv_and_xlsx(page, tmp_path):
+def test_the_table_is_saved_as_csv_xlsx_and_pdf(page, tmp_path):
     opened(page, "?as_of=2026-11-01", "Machines")
-    for kind in ("CSV", "XLSX"):
+    for kind in ("CSV", "XLSX", "PDF"):
         with page.expect_download() as download:
             page.get_by_role("button", name=f"Save as {kind}").click()
         assert download.value.suggested_filename == f"limit-forecast-2026-11-01.{kind.lower()}"
@@ -168,6 +169,7 @@ def test_the_table_is_saved_as_csv_and_xlsx(page, tmp_path):
     assert list(rows[0]) == list(LIMIT_FORECAST)
     book = openpyxl.load_workbook(tmp_path / "table.xlsx")
     assert book["limit forecast"].max_row == 1 + len(rows) == 97
+    assert "Limit forecast" in pypdf.PdfReader(tmp_path / "table.pdf").pages[0].extract_text()
 
 
 def test_a_clearance_leads_to_its_family_and_a_member_of_it_back(page):

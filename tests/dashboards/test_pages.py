@@ -46,7 +46,7 @@ def test_the_table_is_narrowed_by_machine_kind_and_answer(app, asked):
 def test_the_table_can_be_saved_as_shown(app, asked):
     app.run()
     labels = [button.label for button in app.get("download_button")]
-    assert labels == ["Save as XLSX", "Save as CSV"]
+    assert labels == ["Save as XLSX", "Save as CSV", "Save as PDF"]
 
 
 def test_day_and_interval_are_asked_of_the_source(app, asked):

@@ -126,6 +126,21 @@ def test_a_long_word_stays_in_its_column(template: Path) -> None:
     )
 
 
+def test_a_text_longer_than_a_page_is_told_to_its_end(template: Path) -> None:
+    long = " ".join(f"word{number}" for number in range(3000))
+    pages = read(document(template, told(rows=[["T-101", long]]), as_of=DAY)).pages
+    foots = [page.extract_text().count("alone") for page in pages]
+    assert len(pages) > 3
+    assert foots == [1] * len(pages)
+    last = pages[-1].extract_text() + pages[-2].extract_text()
+    assert "word2999" in last
+
+
+def test_a_wide_number_is_broken_where_it_does_not_fit(template: Path) -> None:
+    page = read(document(template, told(rows=[["0" * 33, "x"]]), as_of=DAY)).pages[0]
+    assert "0" * 33 not in page.extract_text()
+
+
 def test_letters_of_many_countries_stand_in_the_shipped_font(template: Path) -> None:
     written = "Größe Ł Ø Çelik Привет Ωmega ☐ ≤ µm ½"
     content = document(template, told(rows=[[written, written]]), as_of=DAY)
