@@ -12,12 +12,12 @@ from trendwear.forecasting.limit_forecast import LimitForecast
 from trendwear.report.charts import fleet_chart, past_not_drawn
 from trendwear.report.columns import OUTCOME_MEANINGS
 from trendwear.report.export import table_bytes
-from trendwear.report.limit_table import HEADINGS, governing
+from trendwear.report.limit_table import HEADINGS, governing, headings_of
 from trendwear.report.selection import narrowed, present, screen_table, summary, without_date
 
 ROW, HEADING, HIGHEST = 35, 38, 668
 SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-COLUMNS = {name: st.column_config.TextColumn(help=says) for name, says in HEADINGS.items()} | {
+COLUMNS = {
     "machine": st.column_config.TextColumn(help=HEADINGS["machine"], pinned=True),
     "position": st.column_config.TextColumn(help=HEADINGS["position"], pinned=True),
     "allowance used": st.column_config.NumberColumn(
@@ -34,7 +34,7 @@ def show(table: pd.DataFrame, key: str) -> None:
         key=fresh(key),
         hide_index=True,
         placeholder="—",
-        column_config=COLUMNS,
+        column_config=HELP | COLUMNS,
         height=min(HEADING + ROW * len(table), HIGHEST),
         on_select="rerun",
         selection_mode=["single-row", "single-cell"],
@@ -95,6 +95,9 @@ if everything.table.empty:
     )
     st.stop()
 
+HELP = {
+    name: st.column_config.TextColumn(help=says) for name, says in headings_of(everything).items()
+}
 st.markdown(summary(everything))
 st.subheader("First to reach its limit, machine by machine")
 first = governing(everything)

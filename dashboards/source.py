@@ -43,7 +43,8 @@ def store_path() -> Path:
 
 def limit_forecast(as_of: datetime.date, horizon_hours: float | None) -> LimitForecast:
     """The limit-forecast table of the whole store."""
-    return _look(as_of, horizon_hours).limit_forecast()
+    path = store_path()
+    return _with_outages(path, _stamp(path), as_of, horizon_hours)
 
 
 def clearance_trend(
@@ -137,6 +138,13 @@ def _worked_out(
     path: Path, stamp: object, as_of: datetime.date, horizon_hours: float | None
 ) -> SiteForecast:
     return outlook.look(path, as_of=as_of, horizon_hours=horizon_hours)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _with_outages(
+    path: Path, stamp: object, as_of: datetime.date, horizon_hours: float | None
+) -> LimitForecast:
+    return outlook.limit_forecast(_look(as_of, horizon_hours))
 
 
 @st.cache_resource(max_entries=2, show_spinner="Going through the past openings …")

@@ -120,7 +120,7 @@ def forecast(
         site = outlook.look(
             store, as_of=day_asked(as_of), horizon_hours=horizon_hours, progress=progress
         )
-    told = site.limit_forecast(machine)
+    told = outlook.limit_forecast(site, machine)
     if out is None:
         for line in forecast_lines(told, terminal_width(), first):
             typer.echo(line)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -15,12 +16,14 @@ import pandas as pd
 
 from trendwear.errors import StoreBusy, StoreFull, StoreNotWritable
 from trendwear.fit.kept import KEPT_BY, NOTHING_KEPT, KeptFits, KeptText
+from trendwear.forecasting.limit_forecast import LimitForecast
 from trendwear.forecasting.site import SiteForecast, SiteRecord, forecast_site
 from trendwear.hindsight.hindcast import Hindcast
 from trendwear.hindsight.hindcast import hindcast as walk_through
 from trendwear.hindsight.past_record import past_record
 from trendwear.planning.deferral import Deferral, deferral, families_of
 from trendwear.planning.deferral_question import Request, check_request, question
+from trendwear.planning.next_opening import next_openings
 from trendwear.planning.plan import accepted_risks, joined, plan_site
 from trendwear.progress import Progress, silent
 from trendwear.segments.chronicle import Record
@@ -28,7 +31,17 @@ from trendwear.store import history
 from trendwear.store.database import Connection, reader, writer
 from trendwear.store.kept_fits import keep_fits, kept_fits
 
-__all__ = ["defer", "forecast", "hindcast", "look", "plan", "put_off", "read_site", "site_and_fits"]
+__all__ = [
+    "defer",
+    "forecast",
+    "hindcast",
+    "limit_forecast",
+    "look",
+    "plan",
+    "put_off",
+    "read_site",
+    "site_and_fits",
+]
 
 _PATIENCE_TO_KEEP_S: Final = 1.0
 """Seconds to wait for a store in use before fits are let go: they can be found again."""
@@ -126,6 +139,24 @@ def site_and_fits(store: Path | str) -> tuple[SiteRecord, KeptFits]:
         site = _site_in(connection)
         kept = NOTHING_KEPT.and_also(KeptText(*row) for row in kept_fits(connection, KEPT_BY))
     return site, kept
+
+
+def limit_forecast(told: SiteForecast, machine: str | None = None) -> LimitForecast:
+    """Return the limit-forecast table, with the next outage of each clearance beside it.
+
+    Parameters
+    ----------
+    told : SiteForecast
+        As `look` gives it.
+    machine : str, optional
+        Only this one, however it is spelt.
+
+    Raises
+    ------
+    UnknownName
+        The register has no such machine.
+    """
+    return replace(told.limit_forecast(machine), next_openings=next_openings(told))
 
 
 def _keep(store: Path | str, found: Sequence[KeptText]) -> None:

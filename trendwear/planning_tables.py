@@ -17,6 +17,7 @@ __all__ = [
     "COSTS",
     "DUE_DATES",
     "LOOKS",
+    "NEXT_OPENINGS",
     "OPENING_COSTS",
     "ORDERS",
     "OUTAGES",
@@ -166,6 +167,16 @@ COSTS: Final[Columns] = {
     "notes": "text",
 }
 """Cost of an overhaul interval of each machine that costs are given for."""
+
+NEXT_OPENINGS: Final[Columns] = {
+    **dict.fromkeys(("machine", "clearance", "moves"), "text"),
+    "outage": "text",  # the first window ahead that reaches it; empty where none does
+    "chance": "number",  # that it is past its limit before that one starts
+    "order_by": "date",  # for its part, where it may be needed and is not on the shelf
+    "on_shelf": "flag",  # it may be needed, and as many as it takes lie on the shelf
+    "late": "flag",  # order_by has passed
+}
+"""The next outage of each clearance; empty where no window is ahead."""
 
 OPENING_COSTS: Final[Columns] = {
     "machine": "text",

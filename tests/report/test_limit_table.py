@@ -1,11 +1,15 @@
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pandas as pd
 from invented_trends import NOTHING, forecast_of
 
-from trendwear.report.limit_table import HEADINGS, governing, in_order, limit_table
+from trendwear.planning_tables import NEXT_OPENINGS
+from trendwear.report.limit_table import HEADINGS, governing, headings_of, in_order, limit_table
 from trendwear.report.rounding import NONE
+from trendwear.tables import conform
 
 
 def test_twelve_columns_of_text_one_row_a_register_row(forecast):
@@ -82,3 +86,37 @@ def test_order_does_not_depend_on_the_order_of_rows(forecast):
     assert in_order(shuffled)[names].to_numpy().tolist() == (
         in_order(forecast.table)[names].to_numpy().tolist()
     )
+
+
+def with_outages(forecast, *rows):
+    key = forecast.table.iloc[0][["machine", "clearance", "moves"]].to_dict()
+    ahead = conform(pd.DataFrame([key | row for row in rows]), NEXT_OPENINGS)
+    return dataclasses.replace(forecast, next_openings=ahead)
+
+
+def test_where_outages_are_planned_the_chance_is_that_at_the_next_one():
+    usual = {"outage": "Easter", "chance": 0.34, "order_by": pd.Timestamp("2026-12-24")}
+    told = with_outages(forecast_of({}), usual | {"on_shelf": False, "late": True})
+    row = limit_table(told).iloc[0]
+    assert list(row.index) == list(headings_of(told))
+    assert len(row) == len(HEADINGS) == 12
+    assert row["chance at next outage"] == "34 % at Easter"
+    assert row["order by"] == "2026-12-24 LATE"
+    assert "chance at interval end" not in row
+
+
+def test_a_part_on_the_shelf_and_a_clearance_that_no_outage_reaches():
+    shelf = {"outage": "Easter", "chance": None, "order_by": pd.NaT, "on_shelf": True}
+    row = limit_table(with_outages(forecast_of({}), shelf | {"late": False})).iloc[0]
+    assert (row["chance at next outage"], row["order by"]) == (NONE, "on the shelf")
+    none = {"outage": None, "chance": None, "order_by": pd.NaT, "on_shelf": False, "late": False}
+    row = limit_table(with_outages(forecast_of({}), none)).iloc[0]
+    assert (row["chance at next outage"], row["order by"]) == (NONE, NONE)
+
+
+def test_a_clearance_that_the_outages_say_nothing_of(forecast):
+    told = with_outages(
+        forecast, {"outage": "Easter", "chance": 0.5, "late": False, "on_shelf": False}
+    )
+    column = limit_table(told)["chance at next outage"]
+    assert (column == NONE).sum() == len(column) - 1

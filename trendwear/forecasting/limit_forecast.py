@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from trendwear import tables
+from trendwear import planning_tables, tables
 from trendwear.fit.family_fit import FamilyFit
 from trendwear.forecasting.ahead import Ahead
 from trendwear.forecasting.clock import Clock
@@ -62,6 +62,8 @@ class LimitForecast:
         Whether the row may set the overhaul; index as ``table``.
     as_of : date
     method_version : str
+    next_openings : DataFrame
+        `trendwear.planning_tables.NEXT_OPENINGS`; empty where no outage is planned.
     """
 
     table: pd.DataFrame
@@ -69,6 +71,9 @@ class LimitForecast:
     limiting: pd.Series
     as_of: dt.date
     method_version: str = METHOD_VERSION
+    next_openings: pd.DataFrame = field(
+        default_factory=lambda: tables.empty(planning_tables.NEXT_OPENINGS)
+    )
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.site import SiteForecast
 from trendwear.planning.overhaul import Limiting
 from trendwear.planning.renewals import Renewals
-from trendwear.planning.spares import OrderRules, orders_of, parts_fitted
+from trendwear.planning.spares import OrderRules, needed_on, orders_of, parts_fitted
 from trendwear.planning.together import Together
 from trendwear.planning.windows import planned_hours
 
@@ -53,10 +53,7 @@ def _wanted(told: SiteForecast, renewals: Renewals, coming: pd.DataFrame) -> pd.
         fitted_differs=fitted["fitted_differs"],
         register_part_no=register["part_no"],
     )
-    # A scope that is fixed already can only be met by the start of the work.
-    freeze = coming["freeze"].where(coming["freeze"] > pd.Timestamp(told.as_of))
-    needed_on = freeze.where(freeze.notna(), coming["start"])
-    by_name = needed_on.set_axis(coming["outage"])
+    by_name = needed_on(coming, pd.Timestamp(told.as_of)).set_axis(coming["outage"])
     wanted = both.merge(known, how="left", on=["machine", "clearance"])
     by_name = by_name[~by_name.index.duplicated()]
     return wanted.assign(needed_on=by_name.reindex(wanted["outage"]).to_numpy())

@@ -18,6 +18,7 @@ __all__ = [
     "LIKELY",
     "OrderRules",
     "in_the_book",
+    "needed_on",
     "orders_of",
     "parts_fitted",
 ]
@@ -85,6 +86,16 @@ def in_the_book(numbers: pd.Series, parts: pd.DataFrame) -> pd.DataFrame:
     book = book[~book.index.duplicated()]
     current = [_current(number, book) for number in numbers]
     return book.reindex(current).set_index(numbers.index).assign(key=current)
+
+
+def needed_on(coming: pd.DataFrame, as_of: pd.Timestamp) -> pd.Series:
+    """Return the day by which the parts of each window (`OUTAGES`) must be there.
+
+    The day its scope is fixed; a scope that is fixed already can only be met by the start
+    of the work.
+    """
+    freeze = coming["freeze"].where(coming["freeze"] > as_of)
+    return freeze.where(freeze.notna(), coming["start"])
 
 
 def orders_of(

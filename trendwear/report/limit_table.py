@@ -28,6 +28,7 @@ __all__ = [
     "OUTCOME_WORDS",
     "PAST",
     "governing",
+    "headings_of",
     "in_order",
     "limit_table",
     "natural_key",
@@ -51,11 +52,23 @@ HEADINGS: Final[dict[str, str]] = {
         "chance that it is past its limit when the overhaul interval, counted from the last "
         "reading, ends; not the chance at a particular outage"
     ),
-    "order by": "when to order the part; empty until lead times and outages are planned",
+    "order by": "when to order the part; empty until outages and lead times are planned",
     "evidence": "how many readings it rests on, and how much of the rate is the clearance's own",
     "note": "the answer in words, and what else must be known",
 }
-"""The twelve columns, and what each says."""
+"""The twelve columns where no outage is planned, and what each says."""
+
+_INTERVAL_END: Final = "chance at interval end"
+_NEXT_OUTAGE: Final = "chance at next outage"
+_WITH_OUTAGES: Final = {
+    _NEXT_OUTAGE: (
+        "chance that it is past its limit before the next outage at which it can be reached starts"
+    ),
+    "order by": (
+        "when to order its part for that outage, where there is 1 chance in 20 or more that it "
+        "passes its limit before the one after; the lead time and the days of margin are counted"
+    ),
+}
 
 PAST: Final = ("measured past limit", "past limit")
 """Outcomes that say: past the limit."""
@@ -70,6 +83,20 @@ OUTCOME_WORDS: Final[dict[str, str]] = {
     "beyond horizon": "Wears so slowly that the limit is far off",
 }
 """Each outcome as it is put to people."""
+
+
+def headings_of(forecast: LimitForecast) -> dict[str, str]:
+    """Return the twelve columns of a forecast, and what each says.
+
+    Where outages are planned the chance is that at the next outage, else that at the end of
+    the overhaul interval.
+    """
+    if forecast.next_openings.empty:
+        return HEADINGS
+    names = {_INTERVAL_END: _NEXT_OUTAGE}
+    with_outages = {names.get(name, name): says for name, says in HEADINGS.items()}
+    return with_outages | _WITH_OUTAGES
+
 
 _FAR: Final = "after 200,000 h"
 
@@ -157,17 +184,28 @@ def limit_table(forecast: LimitForecast) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Columns `HEADINGS`; the index is that of ``forecast.table``, reordered.
+        Columns `headings_of`; the index is that of ``forecast.table``, reordered.
     """
     table = in_order(forecast.table)
     decimals = forecast.decimals.loc[table.index]
+    planned = _planned(forecast, table)
     rows = [
-        _row(row, int(places)) for row, places in zip(table.itertuples(), decimals, strict=True)
+        _row(row, int(places), ahead)
+        for row, places, ahead in zip(table.itertuples(), decimals, planned, strict=True)
     ]
-    return pd.DataFrame(rows, columns=list(HEADINGS), index=table.index)
+    return pd.DataFrame(rows, columns=list(headings_of(forecast)), index=table.index)
 
 
-def _row(row: Any, decimals: int) -> tuple[str, ...]:
+def _planned(forecast: LimitForecast, table: pd.DataFrame) -> list[tuple[str, str]]:
+    """The chance and the order-by date of each row, as text."""
+    if forecast.next_openings.empty:
+        return [(_chance_at_interval_end(row), NONE) for row in table.itertuples()]
+    keys = ["machine", "clearance", "moves"]
+    ahead = table[keys].merge(forecast.next_openings, how="left", on=keys, validate="m:1")
+    return [(_chance_at_next_outage(row), _order_by(row)) for row in ahead.to_dict("records")]
+
+
+def _row(row: Any, decimals: int, planned: tuple[str, str]) -> tuple[str, ...]:
     return (
         row.machine,
         row.clearance,
@@ -177,8 +215,7 @@ def _row(row: Any, decimals: int) -> tuple[str, ...]:
         _rate(row, decimals),
         reached_by(row, "p05"),
         reached_by(row, "p50"),
-        _chance_at_interval_end(row),
-        NONE,
+        *planned,
         _evidence(row),
         _note(row),
     )
@@ -212,6 +249,20 @@ def _chance_at_interval_end(row: Any) -> str:
     if pd.isna(row.chance_past_horizon):
         return NONE
     return f"{chance_text(row.chance_past_horizon)} at {hours_text(row.horizon_hours)}"
+
+
+def _chance_at_next_outage(row: dict[Any, Any]) -> str:
+    if pd.isna(row["chance"]):
+        return NONE
+    return f"{chance_text(row['chance'])} at {row['outage']}"
+
+
+def _order_by(row: dict[Any, Any]) -> str:
+    if row["on_shelf"] is True:
+        return "on the shelf"
+    if pd.isna(row["order_by"]):
+        return NONE
+    return f"{row['order_by']:%Y-%m-%d}" + (" LATE" if row["late"] is True else "")
 
 
 def _evidence(row: Any) -> str:

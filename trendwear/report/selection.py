@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from trendwear.report.columns import OUTCOME_MEANINGS
-from trendwear.report.limit_table import governing, in_order, limit_table, natural_key
+from trendwear.report.limit_table import governing, headings_of, in_order, limit_table, natural_key
 
 if TYPE_CHECKING:
     from trendwear.forecasting.limit_forecast import LimitForecast
@@ -25,11 +25,8 @@ _SCREEN_ORDER: Final = (
     "last reading",
     "limit",
     "rate per 1000 h",
-    "chance at interval end",
-    "order by",
-    "evidence",
-    "note",
 )
+"""What comes first on a screen; the other columns follow in their own order."""
 
 
 def narrowed(
@@ -72,7 +69,8 @@ def screen_table(forecast: LimitForecast) -> pd.DataFrame:
     """
     table = limit_table(forecast)
     used = in_order(forecast.table)["allowance_used"].round(0)
-    return table.assign(**{"allowance used": used})[list(_SCREEN_ORDER)]
+    rest = [name for name in headings_of(forecast) if name not in _SCREEN_ORDER]
+    return table.assign(**{"allowance used": used})[[*_SCREEN_ORDER, *rest]]
 
 
 def summary(forecast: LimitForecast) -> str:

@@ -13,7 +13,7 @@ import xlsxwriter
 
 from trendwear.report.cautions import CAUTIONS
 from trendwear.report.columns import COLUMN_MEANINGS, OUTCOME_MEANINGS
-from trendwear.report.limit_table import HEADINGS, PAST, governing, in_order, limit_table
+from trendwear.report.limit_table import PAST, governing, headings_of, in_order, limit_table
 from trendwear.report.rounding import Grain, grain_of, limit_decimals, rate_decimals
 from trendwear.report.units import LENGTHS
 from trendwear.tables import LIMIT_FORECAST
@@ -64,7 +64,7 @@ def workbook_bytes(forecast: LimitForecast) -> bytes:
         _overview_sheet(book.add_worksheet("overview"), looks, overview)
         first = governing(forecast).index
         _overview_sheet(book.add_worksheet("governing"), looks, overview.loc[first])
-        _columns_sheet(book, looks)
+        _columns_sheet(book, looks, headings_of(forecast))
         _about_sheet(book, looks, forecast)
     return content.getvalue()
 
@@ -214,14 +214,14 @@ def _overview_sheet(sheet: Any, looks: _Looks, table: pd.DataFrame) -> None:
     sheet.set_paper(_A4)
 
 
-def _columns_sheet(book: Any, looks: _Looks) -> None:
+def _columns_sheet(book: Any, looks: _Looks, headings: dict[str, str]) -> None:
     sheet = book.add_worksheet("columns")
     rows = [
         *((name, meaning.says, meaning.unit) for name, meaning in COLUMN_MEANINGS.items()),
         ("", "", ""),
         *((f"outcome: {word}", says, "") for word, says in OUTCOME_MEANINGS.items()),
         ("", "", ""),
-        *((f"overview: {name}", says, "") for name, says in HEADINGS.items()),
+        *((f"overview: {name}", says, "") for name, says in headings.items()),
     ]
     _text_sheet(sheet, looks, [("column", "what it says", "unit"), *rows], (32, 90, 26))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -10,7 +11,13 @@ import pandas as pd
 from trendwear.report.cautions import CAUTIONS
 from trendwear.report.charts import fleet_chart, past_not_drawn
 from trendwear.report.columns import OUTCOME_MEANINGS
-from trendwear.report.limit_table import HEADINGS, OUTCOME_WORDS, PAST, governing, limit_table
+from trendwear.report.limit_table import (
+    OUTCOME_WORDS,
+    PAST,
+    governing,
+    headings_of,
+    limit_table,
+)
 from trendwear.report.pdf.document import document
 from trendwear.report.pdf.paper import Paper
 from trendwear.report.pdf.picture import picture
@@ -33,16 +40,17 @@ _WIDTHS_MM: Final[dict[str, float]] = {
     "1 in 20 by": 20,
     "even chance by": 20,
     "chance at interval end": 22,
+    "chance at next outage": 22,
     "order by": 19,
     "evidence": 21,
     "note": 60,
 }
 _FIRST: Final = ("machine", "position", "1 in 20 by", "even chance by", "allowance used", "note")
-_MACHINE_BY_MACHINE: Final = tuple(name for name in HEADINGS if name != "machine")
 _TWO_LINES: Final = {
     "last reading": ", ",
     "rate per 1000 h": " (",
     "chance at interval end": " at ",
+    "chance at next outage": " at ",
     "evidence": ", ",
 }
 """Columns that say two things, and where the second begins."""
@@ -58,7 +66,8 @@ def forecast_pdf(forecast: LimitForecast, paper: Paper = Paper.A4) -> bytes:
     paper : Paper, optional
     """
     table = forecast.table
-    rows = _rows(forecast)
+    rows, headings = _rows(forecast), headings_of(forecast)
+    by_machine = tuple(name for name in headings if name != "machine")
     drawn = fleet_chart(table)
     data = {
         "title": "Limit forecast",
@@ -67,12 +76,12 @@ def forecast_pdf(forecast: LimitForecast, paper: Paper = Paper.A4) -> bytes:
         "silent": without_date(forecast),
         "first": _part(rows.loc[governing(forecast).index], _FIRST),
         "machines": [
-            {"machine": machine, **_part(some, _MACHINE_BY_MACHINE)}
+            {"machine": machine, **_part(some, by_machine)}
             for machine, some in rows.groupby(table["machine"].loc[rows.index], sort=False)
         ],
         "left_out": past_not_drawn(table) if drawn is not None else 0,
         "charts": [] if drawn is None else ["fleet"],
-        "columns": list(HEADINGS.items()),
+        "columns": list(headings.items()),
         "answers": [[OUTCOME_WORDS[name], says] for name, says in OUTCOME_MEANINGS.items()],
         "cautions": [*CAUTIONS, f"Method {forecast.method_version}."],
     }
@@ -85,7 +94,11 @@ def _rows(forecast: LimitForecast) -> pd.DataFrame:
     table = limit_table(forecast)
     outcomes = forecast.table["outcome"].loc[table.index]
     return table.assign(
-        **{name: _two_lines(table[name], apart) for name, apart in _TWO_LINES.items()},
+        **{
+            name: _two_lines(table[name], apart)
+            for name, apart in _TWO_LINES.items()
+            if name in table
+        },
         position=[{"text": name, "strong": True} for name in table["position"]],
         note=[_note(note, outcome) for note, outcome in zip(table["note"], outcomes, strict=True)],
     )
@@ -105,7 +118,7 @@ def _note(note: str, outcome: str) -> dict[str, Any]:
     return {"text": answer, "more": more, "alarm": outcome in PAST}
 
 
-def _part(rows: pd.DataFrame, columns: tuple[str, ...]) -> dict[str, Any]:
+def _part(rows: pd.DataFrame, columns: Sequence[str]) -> dict[str, Any]:
     return {
         "columns": [[name, _WIDTHS_MM[name]] for name in columns],
         "rows": rows[list(columns)].to_numpy(dtype="object").tolist(),
