@@ -11,6 +11,7 @@ import urllib.request
 import venv
 from pathlib import Path
 
+import pypdf
 import pytest
 
 ROOT = Path(__file__).parents[1]
@@ -59,6 +60,22 @@ def test_the_verbs_work_from_the_wheel(elsewhere: Path) -> None:
     assert "T-102" in told
     run(command, "forecast", "--as-of", "2026-11-01", "--out", "table.xlsx", folder=elsewhere)
     assert (elsewhere / "table.xlsx").stat().st_size > 10_000
+
+
+@pytest.mark.install
+def test_documents_find_their_templates_and_fonts_in_the_wheel(elsewhere: Path) -> None:
+    command = elsewhere / "env" / "bin" / "trendwear"
+    store = ("--store", elsewhere / "documents.duckdb")
+    run(command, "demo", "documents", folder=elsewhere)
+    run(command, "load", "documents/mill", *store, folder=elsewhere)
+    day = ("--as-of", "2026-11-01")
+    run(command, "forecast", *store, *day, "--out", "table.pdf", folder=elsewhere)
+    run(command, "plan", *store, *day, "--risk", "0.1", "--out", "plan.pdf", folder=elsewhere)
+    for name, title in (("table.pdf", "Limit forecast"), ("plan.pdf", "Overhaul plan")):
+        pages = pypdf.PdfReader(elsewhere / name).pages
+        assert title in pages[0].extract_text()
+        fonts = pages[0]["/Resources"]["/Font"].values()
+        assert all("DejaVuSans" in font.get_object()["/BaseFont"] for font in fonts)
 
 
 @pytest.mark.install
