@@ -28,6 +28,7 @@ page = st.navigation(
         st.Page("clearance.py", title="One clearance", url_path="clearance"),
         st.Page("family.py", title="Family", url_path="family"),
         st.Page("overhaul.py", title="Overhaul", url_path="overhaul"),
+        st.Page("cases.py", title="Other cases", url_path="cases"),
         st.Page("past_forecasts.py", title="Past forecasts", url_path="past_forecasts"),
     ]
 )

@@ -113,6 +113,11 @@ def plan_file(asked: Asked, suffix: str) -> bytes:
     return plan_bytes(made, suffix, site, printed_for(Path(f"plan{suffix}"), _told(asked), made))
 
 
+def site_forecast(asked: Asked) -> SiteForecast:
+    """The whole forecast that a plan is made from."""
+    return _told(asked)
+
+
 def revision() -> str:
     """Changes whenever the store does."""
     return str(_stamp(store_path()))

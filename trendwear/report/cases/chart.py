@@ -194,6 +194,8 @@ class _Picture:
                 continue
             when = at[inside].iloc[0]
             said = f"{when:%Y-%m-%d}" if self.by_date else hours_text(when)
+            if when <= (told.as_of if self.by_date else 0.0):
+                said = "already above"
             risk = min(float(marks.loc[inside, "risk"].iloc[0]), self.top)
             words = f"{side}: {said}"
             data = pd.DataFrame({"at": [when], "chance": [risk], "words": [words]})

@@ -13,7 +13,15 @@ from trendwear.report.rounding import NONE, chance_text
 if TYPE_CHECKING:
     from trendwear.planning.case_compare import Comparison
 
-__all__ = ["CASE_HEADINGS", "SAME", "UNMOVED", "cases_table", "compared", "moved_words"]
+__all__ = [
+    "CASE_HEADINGS",
+    "SAME",
+    "UNMOVED",
+    "cases_table",
+    "compared",
+    "moved_words",
+    "without_alike",
+]
 
 SAME: Final = "same"
 """What stands in a cell of the case where it says what today's plan says."""
@@ -39,6 +47,7 @@ CASE_HEADINGS: Final[dict[str, str]] = {
 }
 """Columns for people, and what each says."""
 
+_LAST_PAIRS: Final = ("governed by", "order by", "renew")
 _ALREADY: Final = (Answer.PAST.value, Answer.ABOVE.value)
 _DAYS_A_MONTH: Final = 365.25 / 12
 _TO_THE_DAY: Final = 120
@@ -56,6 +65,14 @@ def cases_table(comparisons: Sequence[Comparison]) -> pd.DataFrame:
     rows = [_row(row) for row in compared(comparisons).to_dict("records")]
     table = pd.DataFrame(rows, columns=list(CASE_HEADINGS))
     return table if len(comparisons) > 1 else table.drop(columns="accepted risk")
+
+
+def without_alike(table: pd.DataFrame) -> pd.DataFrame:
+    """Leave out the pairs of which the case says of every machine what today's plan says."""
+    alike = [name for name in _LAST_PAIRS if (table[f"{name} in the case"] == SAME).all()]
+    return table.drop(
+        columns=[column for name in alike for column in (name, f"{name} in the case")]
+    )
 
 
 def moved_words(days: float) -> str:

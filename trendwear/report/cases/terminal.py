@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Protocol
 import pandas as pd
 
 from trendwear.report.cases.export import headline, said_of
-from trendwear.report.cases.table import SAME, UNMOVED, cases_table
+from trendwear.report.cases.table import UNMOVED, cases_table, without_alike
 from trendwear.report.cases.words import NOT_STORED, changes_words
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.overhaul.table import BESIDE_EVERY_DATE, accepted_words
@@ -34,9 +34,6 @@ class Kept(Protocol):
     @property
     def kept_at(self) -> pd.Timestamp:
         """Since when."""
-
-
-_LAST_PAIRS = ("governed by", "order by", "renew")
 
 
 def case_lines(comparisons: Sequence[Comparison], width: int) -> list[str]:
@@ -70,14 +67,6 @@ def _tables(table: pd.DataFrame, width: int) -> list[str]:
     """The machines for which something changes; the others by name."""
     changed = table[table["moves"] != UNMOVED]
     others = table.loc[table["moves"] == UNMOVED, "machine"].drop_duplicates()
-    lines = text_table(_narrow(changed), width) if len(changed) else []
+    lines = text_table(without_alike(changed), width) if len(changed) else []
     rest = [name for name in others if name not in set(changed["machine"])]
     return [*lines, *([f"Nothing changes for {', '.join(rest)}."] if rest else [])]
-
-
-def _narrow(table: pd.DataFrame) -> pd.DataFrame:
-    """Leave out columns in which the case says of every machine what today's plan says."""
-    alike = [name for name in _LAST_PAIRS if (table[f"{name} in the case"] == SAME).all()]
-    return table.drop(
-        columns=[column for name in alike for column in (name, f"{name} in the case")]
-    )
