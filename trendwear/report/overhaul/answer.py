@@ -61,7 +61,9 @@ def answers_table(plans: Sequence[SitePlan]) -> pd.DataFrame:
         return pd.DataFrame(table)
     table["latest overhaul"] = [_latest(row) for row in rows]
     table["due"] = [_due(row) for row in rows]
-    table["window"] = [row["outage"] or NONE for row in rows]
+    table["window"] = [
+        _in_table(row, _meant(plans[0], machine)) for machine, row in zip(order, rows, strict=True)
+    ]
     table["order by"] = [_order_by(row) for row in rows]
     table["governed by"] = [row["governed_by"] or NONE for row in rows]
     return pd.DataFrame(table)
@@ -74,6 +76,13 @@ def _latest(row: dict[Any, Any]) -> str:
         return f"{row['latest_date']:%Y-%m-%d}"
     hours = row["latest_hours"]
     return NONE if pd.isna(hours) else f"in {hours_text(hours)}"
+
+
+def _in_table(row: dict[Any, Any], meant: str | None) -> str:
+    if row["outage"]:
+        return str(row["outage"])
+    has_date = row["outcome"] in _ALREADY or pd.notna(row["latest_date"])
+    return f"{meant}, too late" if meant and (has_date or pd.notna(row["due_date"])) else NONE
 
 
 def _due(row: dict[Any, Any]) -> str:
@@ -103,7 +112,10 @@ def answer_sentence(plan: SitePlan, told: OverTime) -> str:
         return f"Overhaul {machine} by {latest:%Y-%m-%d} at the latest."
     by_law = f"{row['due_what']} is due on {due:%Y-%m-%d}" if pd.notna(due) else ""
     if outcome == _FOUND:
-        return f"Open {machine} by {due:%Y-%m-%d}: {by_law}. By its clearances {latest:%Y-%m-%d}."
+        return (
+            f"Open {machine} by {due:%Y-%m-%d}: {row['due_what']} is due. "
+            f"Its clearances alone would allow {latest:%Y-%m-%d}."
+        )
     said = _without_date(row)
     return f"{said} {by_law[:1].upper()}{by_law[1:]}." if by_law else said
 
@@ -290,7 +302,9 @@ def _due_words(row: dict[Any, Any]) -> str:
     """The note of the due date: who asks for it and what grace is not used."""
     if pd.isna(row["due_date"]):
         return ""
-    (note,) = [note for note in _notes(row) if _is_due(note, row)]
+    late = "OVERDUE: " if row["due_date"] < row["as_of"] else ""
+    said = [note for note in _notes(row) if _is_due(note, row)]
+    note = said[0] if said else f"{late}{row['due_what']} due {row['due_date']:%Y-%m-%d}"
     return f"{note}; the earlier date holds"
 
 
@@ -304,4 +318,5 @@ def _is_due(note: str, row: dict[Any, Any]) -> bool:
 
 def _with_shares(text: str | None) -> str:
     """Names and shares with the shares in brackets: *ring 1 (98 %), ring 2 (2 %)*."""
-    return re.sub(r" (\d+ %)(?=; |$)", r" (\1)", text or "").replace("; ", ", ")
+    bracketed = re.sub(r" (\d+) %(?=; |$)", " (\\1\N{NO-BREAK SPACE}%)", text or "")
+    return bracketed.replace("; ", ", ")

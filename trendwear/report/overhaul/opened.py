@@ -72,7 +72,7 @@ def _words(opened: OpenMachine, found: Consequence) -> Iterator[str]:
         until = f", until about {day:%Y-%m-%d}" if pd.notna(day) else ""
         yield f"Interval bought: {hours_text(hours)} from the opening{until}."
     if len(found.governs):
-        shares = [f"{name} {100 * share:.0f} %" for name, share in found.governs.items()]
+        shares = [f"{name} ({100 * share:.0f} %)" for name, share in found.governs.items()]
         yield f"Then governs: {', '.join(shares)}."
     for name in found.split_sets:
         yield f"Set {name} would be renewed in part only."
