@@ -91,6 +91,8 @@ OVERHAUL: Final[Columns] = {
     "date_without_past": "date",  # latest date by the others
     "next_governed_by": "text",  # what governs once those of governed_by are renewed
     "next_latest_date": "date",
+    "conceded": "text",  # clearances that run on past their limit by concession
+    "date_without_concession": "date",  # latest date if their old limits counted
 }
 """The overhaul table: one row a machine, or a machine and risk where none was chosen."""
 

@@ -43,6 +43,8 @@ def answers_of(
 ) -> Answers:
     """Find every machine's latest overhaul, with and without what is past today.
 
+    What runs on by concession is left out of both, unless a limit was accepted for it.
+
     With clearances past their limit today the answer is *past its limit today* and the
     date is today; the date by the others stands beside it.
     """
@@ -80,7 +82,7 @@ def _shares(one: object) -> pd.Series:
 
 
 def _past(limiting: Limiting) -> dict[str, tuple[str, ...]]:
-    rows = limiting.rows[limiting.rows["past"]]
+    rows = limiting.rows[limiting.rows["past"] & ~limiting.rows["conceded"]]
     pairs = set(zip(rows["machine"], rows["clearance"], strict=True)) | limiting.measured_past
     past: dict[str, list[str]] = {}
     for machine, clearance in sorted(pairs):
@@ -135,10 +137,11 @@ def _add_next(
 def _let_past_govern(found: pd.DataFrame, limiting: Limiting) -> None:
     """Where clearances are past today they govern, and the others come next."""
     rows = limiting.rows
+    past = rows["past"].to_numpy(dtype=bool) & ~rows["conceded"].to_numpy(dtype=bool)
     now = limiting.crossing.chance_at(limiting.crossing.run)
     now = np.where(rows["measured_past"], 1.0, now)
     for machine in found.index[found["answer"] == Answer.PAST]:
-        mine = (rows["machine"] == machine).to_numpy() & rows["past"].to_numpy(dtype=bool)
+        mine = (rows["machine"] == machine).to_numpy() & past
         silent = set(found.at[machine, "past"]) - set(rows.loc[mine, "clearance"])
         names = pd.Series([*rows.loc[mine, "clearance"], *sorted(silent)], dtype="object")
         shares = first_shares(names, np.concatenate([now[mine], np.ones(len(silent))]))

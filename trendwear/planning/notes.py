@@ -11,7 +11,7 @@ from trendwear.forecasting.remarks import EXTRAPOLATED
 from trendwear.planning.accepted import Accepted
 from trendwear.planning.overhaul import Answer
 
-__all__ = ["BY_CLEARANCES_ALONE", "notes_of"]
+__all__ = ["BY_CLEARANCES_ALONE", "chance_said", "notes_of"]
 
 BY_CLEARANCES_ALONE: Final = (
     "by clearances alone; cracks, trips, vibration, oil and law are not in it"
@@ -35,11 +35,12 @@ def _of_answer(row: dict[str, Any]) -> Iterator[str]:
     if pd.notna(row["latest_date"]):
         yield BY_CLEARANCES_ALONE
     if row["answer"] is Answer.ABOVE:
-        yield f"chance today {_chance(row['chance_now'])}, accepted {_percent(row['risk'])}"
+        yield f"chance today {chance_said(row['chance_now'])}, accepted {_percent(row['risk'])}"
     if row["answer"] is Answer.PAST:
         others = row["date_without_past"]
         by_others = "no date" if pd.isna(others) else f"until {others:%Y-%m-%d}"
         yield f"past today: {', '.join(row['past'])}; by the others alone {by_others}"
+    yield from row["concessions"]
     if row["answer"] is Answer.NO_DUTY:
         yield "load a run_log or a duty_plan to see dates"
     if pd.notna(row["reach"]) and row["reach"] > EXTRAPOLATED:
@@ -73,7 +74,9 @@ def _of_windows(row: dict[str, Any]) -> Iterator[str]:
         return
     if row["outage"] is None and row["meant"] is not None:
         some = "another limit passed" if row["past"] else "a limit passed"
-        late = f", chance of {some} by then {_chance(row['chance_meant'])}" if row["told"] else ""
+        late = (
+            f", chance of {some} by then {chance_said(row['chance_meant'])}" if row["told"] else ""
+        )
         why = "none starts in time" if pd.notna(row["not_after"]) else "no date to meet"
         yield f"{why}: first window that fits is {row['meant']}{late}"
     if row["meant"] is None:
@@ -83,7 +86,7 @@ def _of_windows(row: dict[str, Any]) -> Iterator[str]:
     if row["too_long"] > 0:
         yield (
             f"even with everything renewed the chance before the following opening is "
-            f"{_chance(row['too_long'])}"
+            f"{chance_said(row['too_long'])}"
         )
     if pd.notna(row["order_by"]) and row["order_by"] < row["as_of"]:
         yield f"order-by date has passed ({row['order_by']:%Y-%m-%d})"
@@ -93,7 +96,7 @@ def _asked_by(authority: object) -> str:
     return f" ({authority})" if isinstance(authority, str) else ""
 
 
-def _chance(chance: float) -> str:
+def chance_said(chance: float) -> str:
     """A chance in words; never none and never certain."""
     return "under 1 %" if chance < 0.01 else f"{min(100 * chance, 99.0):.0f} %"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 import numpy as np
@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.evidence import evidence
+from trendwear.forecasting.limit_forecast import Basis
 from trendwear.forecasting.site import SiteForecast
 from trendwear.planning.accepted import Accepted
+from trendwear.planning.concessions import Signed, concessions_on, no_concessions
 from trendwear.planning.limiting import against_limits, crossing_of, may_limit
 from trendwear.planning.shares import first_shares
 from trendwear.planning.together import Together
@@ -49,7 +51,8 @@ class Limiting:
         Every machine of the register, in its order.
     rows : DataFrame
         Limiting clearances that can be forecast (`against_limits`), with ``code`` (the
-        machine's number), ``past`` (past its limit today) and ``longest_run``.
+        machine's number), ``past`` (past its limit today), ``conceded`` (past the register's
+        limit, it runs on by concession and stands apart) and ``longest_run``.
     crossing : Crossing
         Of the rows, as of the day.
     spread : ndarray, shape (machines,)
@@ -57,7 +60,10 @@ class Limiting:
     silent : dict of str to list of str
         Limiting clearances without a forecast, by machine.
     measured_past : set of (machine, clearance)
-        Those past their limit when last read, forecast or not.
+        Those past their limit when last read, forecast or not; conceded ones left out.
+    concessions : DataFrame
+        As `trendwear.planning.concessions.concessions_on` gives them; a clearance with an
+        accepted limit has that one in ``rows``.
     """
 
     machines: pd.Index
@@ -66,6 +72,7 @@ class Limiting:
     spread: Floats
     silent: dict[str, list[str]]
     measured_past: set[tuple[str, str]]
+    concessions: pd.DataFrame = field(default_factory=no_concessions)
 
     def only(self, keep: Flags) -> Limiting:
         """The same with some of the rows."""
@@ -76,6 +83,7 @@ class Limiting:
             self.spread,
             self.silent,
             self.measured_past,
+            self.concessions,
         )
 
     @property
@@ -92,25 +100,42 @@ def limiting_of(told: SiteForecast) -> Limiting:
     rows = basis.register[may_limit(basis.register)]
     hours = np.array([basis.clocks[machine].hours for machine in rows["machine"]], dtype=float)
     rests_on = evidence(basis.cut)
-    rows = against_limits(basis, rows, rests_on, hours)
-    measured = rows[rows["measured_past"]]
-    silent = rows[~rows["told"] & ~rows["measured_past"]]
+    rows = _with_past(basis, against_limits(basis, rows, rests_on, hours))
+    as_of = pd.Timestamp(told.as_of).as_unit("us")
+    concessions = concessions_on(told.site.planning.concessions, rows, basis.cut.work, as_of)
+    holding = concessions[concessions["signed"] == Signed.HOLDS]
+    accepted = holding["accepted_limit_mm"].dropna()
+    if len(accepted):
+        limit = accepted.reindex(rows.index).fillna(rows["limit_mm"])
+        rows = against_limits(basis, rows.assign(limit_mm=limit), rests_on, hours)
+        rows = _with_past(basis, rows)
+    rows["conceded"] = rows.index.isin(holding.index.difference(accepted.index))
+    counted = rows[~rows["conceded"]]
+    measured = counted[counted["measured_past"]]
+    silent = counted[~counted["told"] & ~counted["measured_past"]]
     rows = rows[rows["told"]].reset_index(drop=True)
-    crossing = crossing_of(basis, rows)
-    now = crossing.chance_at(crossing.run)
     rows = rows.assign(
         code=machines.get_indexer(rows["machine"]),
-        past=rows["measured_past"].to_numpy() | (now >= LIKELY_PAST),
         longest_run=rests_on["longest_run"].reindex(rows["position"]).to_numpy(),
     )
     return Limiting(
         machines=machines,
         rows=rows,
-        crossing=crossing,
+        crossing=crossing_of(basis, rows),
         spread=np.array([basis.clocks[machine].duty.spread for machine in machines], dtype=float),
         silent={str(name): list(some["clearance"].unique()) for name, some in _by_machine(silent)},
         measured_past=set(zip(measured["machine"], measured["clearance"], strict=True)),
+        concessions=concessions,
     )
+
+
+def _with_past(basis: Basis, rows: pd.DataFrame) -> pd.DataFrame:
+    """Add ``past``: whether each row was read past its limit, or is so by forecast."""
+    told = rows["told"].to_numpy(dtype=bool)
+    crossing = crossing_of(basis, rows[told])
+    past = rows["measured_past"].to_numpy(dtype=bool).copy()
+    past[told] |= crossing.chance_at(crossing.run) >= LIKELY_PAST
+    return rows.assign(past=past)
 
 
 def _by_machine(rows: pd.DataFrame) -> list[tuple[str, pd.DataFrame]]:

@@ -10,7 +10,8 @@ import pandas as pd
 
 from trendwear import tables
 from trendwear.planning.accepted import UNSAID, Accepted
-from trendwear.planning.notes import notes_of
+from trendwear.planning.concessions import Signed, conceded_text, concession_notes
+from trendwear.planning.notes import chance_said, notes_of
 from trendwear.planning.opening_choice import ChosenWindows
 from trendwear.planning.overhaul import Limiting
 from trendwear.planning.renewals import Renewals
@@ -42,6 +43,7 @@ def overhaul_rows(answers: pd.DataFrame, around: Surroundings) -> pd.DataFrame:
     around : Surroundings
     """
     rows = []
+    accepted_limits = _accepted_limits(around)
     for place, (machine, answer) in enumerate(answers.iterrows()):
         row = {"machine": str(machine), **answer.to_dict(), **_window(str(machine), place, around)}
         row |= _renewing(str(machine), around)
@@ -53,6 +55,11 @@ def overhaul_rows(answers: pd.DataFrame, around: Surroundings) -> pd.DataFrame:
         row["outcome"] = row["answer"].value
         row["risk_of"] = row["heading"] if isinstance(row["heading"], str) else None
         row["next_latest_date"] = row["next_date"]
+        signed = around.limiting.concessions
+        mine = signed[signed["machine"] == machine]
+        row["conceded"] = conceded_text(mine)
+        row["concessions"] = list(concession_notes(mine, accepted_limits.get(str(machine), {})))
+        row["date_without_concession"] = row["as_of"] if row["conceded"] else pd.NaT
         row["notes"] = notes_of(row, around.accepted) or None
         rows.append(row)
     table = pd.DataFrame(rows, columns=[*OVERHAUL])
@@ -97,6 +104,30 @@ def _renewing(machine: str, around: Surroundings) -> dict[str, Any]:
         "order_by": mine.min(),
         "too_long": around.renewals.too_long.get(machine, 0.0),
     }
+
+
+def _accepted_limits(around: Surroundings) -> dict[str, dict[str, str]]:
+    """Say how likely each accepted limit is passed before the window meant."""
+    signed, limiting = around.limiting.concessions, around.limiting
+    holding = signed[(signed["signed"] == Signed.HOLDS) & signed["accepted_limit_mm"].notna()]
+    if holding.empty:
+        return {}
+    meant = np.array(around.chosen.meant)
+    hours, names = np.zeros(len(meant)), [""] * len(meant)
+    for place in np.flatnonzero(meant >= 0):
+        mine = around.windows[around.windows["machine"] == limiting.machines[place]]
+        hours[place] = np.nan_to_num(mine["hours_until"].iloc[meant[place]])
+        names[place] = f" before {mine['outage'].iloc[meant[place]]}"
+    rows = limiting.rows.assign(chance=limiting.by_machine.each(hours))
+    wanted = set(zip(holding["machine"], holding["clearance"], strict=True))
+    told: dict[str, dict[str, str]] = {}
+    for (machine, clearance), some in rows.groupby(["machine", "clearance"], sort=False):
+        if (machine, clearance) in wanted:
+            when = names[int(some["code"].iloc[0])] or " today"
+            told.setdefault(str(machine), {})[str(clearance)] = (
+                f", chance to be past the accepted limit{when} {chance_said(some['chance'].sum())}"
+            )
+    return told
 
 
 def _unsaid(machine: str, around: Surroundings) -> list[str]:

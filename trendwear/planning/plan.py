@@ -17,6 +17,7 @@ from trendwear.planning.accepted import (
     accepted_for_all,
 )
 from trendwear.planning.answers import answers_of
+from trendwear.planning.concessions import with_last_days
 from trendwear.planning.cost_plan import PlanCosts, costs_of_plan
 from trendwear.planning.due import due_dates_open
 from trendwear.planning.needs import orders_at
@@ -86,7 +87,8 @@ def plan_site(told: SiteForecast, accepted: Accepted, rules: OrderRules | None =
     hindrances = _hindrances(told, answers.table, limiting, coming)
     told_why = [word or None for some in hindrances for word in some]
     windows["hindrance"] = pd.Series(told_why, index=windows.index, dtype="object")
-    due = due_dates_open(told.site.planning.due_dates, as_of).reindex(limiting.machines)
+    dated = with_last_days(told.site.planning.due_dates, limiting.concessions)
+    due = due_dates_open(dated, as_of).reindex(limiting.machines)
     not_after = pd.concat([answers.table["latest_date"], due["due"]], axis=1).min(axis=1)
     chosen = choose_windows(coming, hindrances, list(not_after))
     planned = planned_hours(clocks, coming["start"])

@@ -115,7 +115,8 @@ def _counted(limiting: Limiting, answers: pd.DataFrame) -> Limiting:
     moved = answers["answer"].isin([Answer.REACHED, Answer.ABOVE]) | one_past
     read_past = {machine for machine, _ in limiting.measured_past}
     machines = set(answers.index[moved]) - read_past
-    return limiting.only(limiting.rows["machine"].isin(machines).to_numpy(dtype=bool))
+    rows = limiting.rows
+    return limiting.only((rows["machine"].isin(machines) & ~rows["conceded"]).to_numpy(dtype=bool))
 
 
 def _asked(

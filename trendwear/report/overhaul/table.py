@@ -63,6 +63,8 @@ OVERHAUL_MEANINGS: Final[dict[str, str]] = {
     "date_without_past": "latest date by the other clearances",
     "next_governed_by": "what governs once those in governed_by are renewed",
     "next_latest_date": "and until when",
+    "conceded": "clearances that run on past their limit by concession, who signed, until when",
+    "date_without_concession": "latest date if their old limits counted",
 }
 """What each column of the full table says."""
 
