@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
-from trendwear import __version__, outlook
+from trendwear import __version__, outlook, tables
 from trendwear.errors import UnknownName, UsageProblem
 from trendwear.planning.issued import (
     Frozen,
@@ -152,7 +152,10 @@ def issued_plan(store: Path | str, name: str, number: int | None = None) -> Issu
             raise _unknown(f"plan {name}{number_said}", kept_plans(connection))
         kept = wanted[-1]
         contents = kept_tables(connection, kept.issue)
-    frames = {part: unpack(contents[part], columns) for part, columns in TABLES.items()}
+    frames = {
+        part: unpack(contents[part], columns) if part in contents else tables.empty(columns)
+        for part, columns in TABLES.items()  # a table that there was not yet held nothing
+    }
     return IssuedPlan(_issue(kept), frozen_from(frames, kept.details, kept.as_of))
 
 

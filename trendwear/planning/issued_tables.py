@@ -13,6 +13,7 @@ import pandas as pd
 from trendwear import planning_tables, tables
 from trendwear.forecasting.site import SiteRecord
 from trendwear.planning.accepted import Accepted
+from trendwear.planning.cost_plan import PlanCosts
 from trendwear.planning.issued import PLACED, SCOPE, Frozen
 from trendwear.planning.plan import SitePlan
 from trendwear.planning.renewals import Renewals
@@ -55,6 +56,9 @@ PLAN_TABLES: Final[dict[str, Columns]] = {
     "plan windows": planning_tables.WINDOWS,
     "plan renewals": planning_tables.RENEWALS,
     "plan orders": planning_tables.ORDERS,
+    "plan costs": planning_tables.COSTS,
+    "plan opening costs": planning_tables.OPENING_COSTS,
+    "plan looks": planning_tables.LOOKS,
     "plan scope": SCOPE,
     "plan placed": PLACED,
 }
@@ -102,6 +106,9 @@ def tables_of(frozen: Frozen) -> dict[str, pd.DataFrame]:
         "plan windows": plan.windows,
         "plan renewals": plan.renewals.table,
         "plan orders": plan.orders,
+        "plan costs": plan.costs.table,
+        "plan opening costs": plan.costs.openings,
+        "plan looks": plan.looks,
         "plan scope": frozen.scope,
         "plan placed": frozen.placed,
     }
@@ -133,6 +140,8 @@ def frozen_from(frames: Mapping[str, pd.DataFrame], details: str, as_of: dt.date
         windows=frames["plan windows"],
         renewals=renewals,
         orders=frames["plan orders"],
+        costs=PlanCosts(frames["plan costs"], frames["plan opening costs"]),
+        looks=frames["plan looks"],
     )
     return Frozen(
         plan=plan,

@@ -199,6 +199,17 @@ def _due(found: list[Difference]) -> Iterator[tuple[Any, Any, str]]:
         yield row["machine"], None, f"{row['what']}: {what[one.kind]}"
 
 
+def _concessions(found: list[Difference]) -> Iterator[tuple[Any, Any, str]]:
+    for one in found:
+        row = one.row
+        limit = row["accepted_limit_mm"]
+        to = "" if pd.isna(limit) else f" to {_length(limit, row['unit'] or 'mm')}"
+        until = "" if pd.isna(row["until"]) else f" until {row['until']:%Y-%m-%d}"
+        change = {NEW: "", GONE: ": no longer there", CHANGED: f": {_cells(one, row['unit'])}"}
+        what = f"{row['clearance']} may run on{to}{until} (by {row['by']}){change[one.kind]}"
+        yield row["machine"], row["clearance"], what
+
+
 Say = Callable[[list[Difference]], Iterator[tuple[Any, Any, str]]]
 
 _SAID: Final[dict[str, tuple[tuple[str, ...], Columns, Say]]] = {
@@ -217,6 +228,11 @@ _SAID: Final[dict[str, tuple[tuple[str, ...], Columns, Say]]] = {
     "outages": (("outage",), planning_tables.OUTAGES, _by_name("window", "outage")),
     "due_dates": (("machine", "what"), planning_tables.DUE_DATES, _due),
     "parts": (("part_no",), planning_tables.PARTS, _by_name("part", "part_no")),
+    "concessions": (
+        ("machine", "clearance", "moves", "date"),
+        planning_tables.CONCESSIONS,
+        _concessions,
+    ),
     "risks": (("consequence",), planning_tables.RISKS, _risks),
 }
 """What makes a row the same row, and how its changes are told."""

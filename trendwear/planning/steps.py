@@ -41,6 +41,7 @@ class Group(Enum):
     EVENTS = "events recorded"
     HOURS = "running hours"
     WINDOWS = "windows, due dates and parts"
+    CONCESSIONS = "concessions"
     RISKS = "accepted risks"
 
 
@@ -125,6 +126,7 @@ def _taken_over(frames: Frames, now: Frames) -> Iterator[tuple[Group, Frames, pd
         (Group.EVENTS, ("events",)),
         (Group.HOURS, ("run_log", "duty_plan")),
         (Group.WINDOWS, ("outages", "due_dates", "parts")),
+        (Group.CONCESSIONS, ("concessions",)),
     ):
         news = _news_of(names, frames, now)
         frames = {**frames, **_of(now, *names)}

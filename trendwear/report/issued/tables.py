@@ -123,10 +123,13 @@ def scope_lines(moved: Moved) -> list[str]:
     begun = moved.scope.loc[moved.scope["change"] == "the window has begun", "outage"]
     lines = [f"{window} has begun: its scope stays as issued." for window in begun.unique()]
     for (window, machine), some in ahead.groupby(["outage", "machine"], sort=False):
-        told = [f"{row.clearance} {_change(row)}" for row in some.itertuples()]
-        lines.append(f"{window}, {machine}: {', '.join(told)}")
+        told = [
+            f"{change}: {', '.join(rows['clearance'])}"
+            for change, rows in some.groupby(some.apply(_change, axis=1), sort=False)
+        ]
+        lines.append(f"{window}, {machine}: {'; '.join(told)}")
     return lines
 
 
 def _change(row: Any) -> str:
-    return f"added ({row.need_now})" if row.change == "added" else str(row.change)
+    return f"added ({row['need_now']})" if row["change"] == "added" else str(row["change"])

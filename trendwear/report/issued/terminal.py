@@ -84,7 +84,8 @@ def _beside(moved: Moved, row: dict[str, Any]) -> Iterator[str]:
         was, now = row[f"{column}_issued"], row[f"{column}_now"]
         if (was or NONE) != (now or NONE):
             why = f" ({where_moved(moved, name, column)})" if column == "outage" else ""
-            yield f"{word}: {was or 'none in time'} -> {now or 'none in time'}{why}"
+            then = f"{was}, which has begun," if was in _begun(moved) else was
+            yield f"{word}: {then or 'none in time'} -> {now or 'none in time'}{why}"
     was, now = row["order_by_issued"], row["order_by_now"]
     if pd.notna(was) or pd.notna(now):
         days = row["order_days"]
@@ -97,6 +98,12 @@ def _beside(moved: Moved, row: dict[str, Any]) -> Iterator[str]:
         yield f"to renew too: {row['renew_added']} ({why})"
     if row["renew_dropped"]:
         yield f"no longer to renew: {row['renew_dropped']} ({why})"
+
+
+def _begun(moved: Moved) -> set[str]:
+    """Windows of the issued plan that are under way or over by now."""
+    windows = moved.issued.plan.windows
+    return set(windows.loc[windows["start"] <= pd.Timestamp(moved.as_of), "outage"])
 
 
 def _day(date: Any) -> str:

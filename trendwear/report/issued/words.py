@@ -28,7 +28,7 @@ __all__ = [
 
 HOW_TO_READ: Final = (
     "Inputs are taken over from now one group after another, in this order: "
-    + ", ".join(group.value for group in Group)
+    + "; ".join(group.value for group in Group)
     + ". Each step says what it adds to those before it; a machine's steps add up to its whole "
     "move. In another order they could share it otherwise."
 )
@@ -46,6 +46,7 @@ _ONE: Final = {
     Group.EVENTS: "event",
     Group.HOURS: "hours",
     Group.WINDOWS: "windows and parts",
+    Group.CONCESSIONS: "concession",
     Group.RISKS: "accepted risk",
 }
 
