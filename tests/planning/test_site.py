@@ -159,3 +159,10 @@ def test_of_windows_that_cost_the_same_the_sooner() -> None:
     placed = place_machines(some)
     assert placed.window.tolist() == [0, 1]
     assert judge(some, placed).price == 0.0
+
+
+def test_left_out_is_the_machine_that_bears_it_best() -> None:
+    # Room for one of two: the one that would run on at the greater price is opened.
+    some = board([[1.0, 9.0], [2.0, 3.0]], windows(1, 0))
+    assert place_machines(some).window.tolist() == [0, -1]
+    assert place_machines(board([[2.0, 3.0], [1.0, 9.0]], windows(1, 0))).window.tolist() == [-1, 0]

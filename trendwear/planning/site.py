@@ -1,18 +1,16 @@
 """A whole site's machines into outage windows under capacity: a mixed-integer program.
 
-With ``x[m, w]`` 1 where machine m is opened in window w,
+With ``x[m, w]`` 1 where machine m is opened in window w, and ``used[w]`` 1 where any is,
 
-and ``used[w]`` 1 where any machine is,
-
-    least    sum price[m, w] x[m, w] + sum once[w] used[w] + much sum left_out[m]
+    least    sum price[m, w] x[m, w] + sum once[w] used[w] + sum stay[m] left_out[m]
     so that  every machine has one window or is left out,
              no window takes more machines or crew days than it has,
              a running machine and its spare never open in windows that overlap,
              the machines of a train open in the same window.
 
-Leaving a machine out costs more than any plan could save, so one is left out only where
-not all fit.  Solved by HiGHS (Huangfu & Hall, *Math. Program. Comput.* 10, 2018) through
-`scipy.optimize.milp`.
+No more machines are left out than must be: that is made least first.  Of those, the ones that
+bear it best: ``stay`` is the highest price of each.  Solved by HiGHS
+(Huangfu & Hall, *Math. Program. Comput.* 10, 2018) through `scipy.optimize.milp`.
 """
 
 from __future__ import annotations
@@ -21,12 +19,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import combinations
+from time import monotonic
 from typing import Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import coo_array
 
 __all__ = ["Board", "Placing", "Solved", "place_machines"]
@@ -34,7 +33,7 @@ __all__ = ["Board", "Placing", "Solved", "place_machines"]
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-_SECONDS: Final = 10.0
+_SECONDS: Final = 8.0
 _WITHIN: Final = 1e-4
 """The solver stops when its plan is proven to be within this share of the best one."""
 _SOONER: Final = 1e-6
@@ -80,8 +79,9 @@ class Board:
     def price_of(self, window: NDArray[np.int64]) -> float:
         """What a placing (machines,) costs, windows used included; -1 is left out."""
         placed = np.flatnonzero(window >= 0)
-        used = sum(self.once[place] for place in set(window[placed].tolist()) if self.once)
-        return float(self.price[placed, window[placed]].sum()) + used
+        used = set(window[placed].tolist()) if self.once else set()
+        paid = sum((self.once[place] for place in used), 0.0)
+        return float(self.price[placed, window[placed]].sum()) + paid
 
     @property
     def overlapping(self) -> list[tuple[int, int]]:
@@ -125,56 +125,85 @@ class Placing:
 
 
 def place_machines(board: Board, seconds: float = _SECONDS) -> Placing:
-    """Return the cheapest placing of the machines of a board."""
+    """Return the cheapest placing of the machines of a board.
+
+    First as few are left out as can be, then the price is made least; both end in
+    ``seconds``.
+    """
     count, offered = len(board.machines), len(board.windows)
     if count == 0:
         return Placing(np.empty(0, dtype=np.int64), Solved.NOTHING_TO_PLACE, 0.0)
-    price, once, left_out = _prices(board)
-    sooner = np.linspace(0.0, _SOONER, offered)
+    begun, program = monotonic(), _program(board)
+    scaled, stay = _scaled(board)
     cells = count * offered
+    left_out = np.concatenate([np.zeros(cells), np.ones(count), np.zeros(len(board.once))])
+    fewest = _least(program, left_out, seconds)
+    if fewest.x is None:
+        return Placing(np.full(count, -1), Solved.NO_PLAN, float("nan"))
+    no_more = LinearConstraint(left_out[None, :], 0.0, round(fewest.fun) + 0.5)
+    sooner = np.linspace(0.0, _SOONER, offered)
+    price = np.concatenate([(scaled.price + sooner).ravel(), stay, scaled.once])
+    held = replace(program, rules=[*program.rules, no_more])
+    found = _least(held, price, max(seconds - (monotonic() - begun), 0.1))
+    best = fewest if found.x is None else found
+    taken = np.round(best.x[:cells]).reshape(count, offered) > 0
+    window = (
+        np.where(taken.any(axis=1), taken.argmax(axis=1), -1) if offered else np.full(count, -1)
+    )
+    bound = found.mip_dual_bound if fewest.success else None
+    gap = float("nan")
+    if bound is not None and np.isfinite(bound):
+        whole = scaled.price_of(window)
+        short = whole + float(stay[window < 0].sum()) - (float(bound) - _SOONER * count)
+        gap = max(short, 0.0) / whole if whole > 0 else max(short, 0.0)
+    all_in = bool((window >= 0).all())
+    return Placing(window, Solved.ALL_PLACED if all_in else Solved.SOME_LEFT_OUT, gap)
+
+
+def _scaled(board: Board) -> tuple[Board, Floats]:
+    """The board with prices from 0 to 1, and what leaving each machine out counts as.
+
+    One that is left out runs on beyond the last window: it counts as the dearest it may have.
+    """
+    price, once = np.where(board.allowed, board.price, 0.0), np.array(board.once, dtype=float)
+    most = max(float(price.max(initial=0.0)), float(once.max(initial=0.0)))
+    scale = most if most > 0 else 1.0
+    scaled = replace(board, price=price / scale, once=tuple((once / scale).tolist()))
+    return scaled, np.asarray(scaled.price.max(axis=1, initial=0.0), dtype=float)
+
+
+@dataclass(frozen=True)
+class _Program:
+    """Variables: machine in window, machine left out, window used."""
+
+    rules: list[LinearConstraint]
+    whole: Floats
+    bounds: Bounds
+
+
+def _program(board: Board) -> _Program:
     rows = list(_rules(board))
     entries = [
         (row, column, value) for row, (some, _, _) in enumerate(rows) for column, value in some
     ]
     row, column, value = (np.array(part) for part in zip(*entries, strict=True))
-    shape = (len(rows), cells + count + len(once))
-    matrix = coo_array((value, (row, column)), shape=shape).tocsr()
-    solved = milp(
-        c=np.concatenate([(price + sooner).ravel(), np.full(count, left_out), once]),
-        constraints=LinearConstraint(matrix, [low for _, low, _ in rows], [up for *_, up in rows]),
-        integrality=np.concatenate([np.ones(cells), np.zeros(count + len(once))]),
-        bounds=Bounds(0.0, np.append(board.allowed.ravel(), np.ones(count + len(once)))),
+    cells, others = board.allowed.size, len(board.machines) + len(board.once)
+    matrix = coo_array((value, (row, column)), shape=(len(rows), cells + others)).tocsr()
+    return _Program(
+        [LinearConstraint(matrix, [low for _, low, _ in rows], [up for *_, up in rows])],
+        np.concatenate([np.ones(cells), np.zeros(others)]),
+        Bounds(0.0, np.append(board.allowed.ravel(), np.ones(others))),
+    )
+
+
+def _least(program: _Program, price: Floats, seconds: float) -> OptimizeResult:
+    return milp(
+        c=price,
+        constraints=program.rules,
+        integrality=program.whole,
+        bounds=program.bounds,
         options={"time_limit": seconds, "mip_rel_gap": _WITHIN},
     )
-    if solved.x is None:
-        return Placing(np.full(count, -1), Solved.NO_PLAN, float("nan"))
-    taken = np.round(solved.x[:cells]).reshape(count, offered) > 0
-    window = (
-        np.where(taken.any(axis=1), taken.argmax(axis=1), -1) if offered else np.full(count, -1)
-    )
-    all_in = bool((window >= 0).all())
-    scaled = replace(board, price=price, once=tuple(once))
-    known = np.nan if solved.mip_dual_bound is None else solved.mip_dual_bound
-    gap = _gap(scaled, window, left_out, float(known) - _SOONER * count)
-    return Placing(window, Solved.ALL_PLACED if all_in else Solved.SOME_LEFT_OUT, gap)
-
-
-def _prices(board: Board) -> tuple[Floats, Floats, float]:
-    """Prices from 0 to 1, and one for leaving a machine out that outweighs them all."""
-    price, once = np.where(board.allowed, board.price, 0.0), np.array(board.once, dtype=float)
-    most = max(float(price.max(initial=0.0)), float(once.max(initial=0.0)))
-    scale = most if most > 0 else 1.0
-    return price / scale, once / scale, float(len(board.machines) + len(once) + 1)
-
-
-def _gap(scaled: Board, window: NDArray[np.int64], left_out: float, bound: float) -> float:
-    """The gap in what the placed machines cost: not diluted by the price of leaving out."""
-    cost = scaled.price_of(window)
-    whole = cost + left_out * float((window < 0).sum())
-    if not np.isfinite(bound):
-        return float("nan")
-    short = max(whole - float(bound), 0.0)
-    return short / cost if cost > 0 else short
 
 
 Rule = tuple[list[tuple[int, float]], float, float]
