@@ -13,14 +13,8 @@ from plain import plain
 from trendwear.planning.notes import BY_CLEARANCES_ALONE
 from trendwear.planning.over_time import OverTime
 from trendwear.planning.plan import SitePlan
-from trendwear.report.overhaul.answer import (
-    answer_sentence,
-    answers_table,
-    first_to_open,
-    more_to_know,
-    points,
-    risk_words,
-)
+from trendwear.report.overhaul.answer import answer_sentence, more_to_know, points, risk_words
+from trendwear.report.overhaul.answers import answers_table, first_to_open
 from trendwear.report.overhaul.charts import how_to_read, overhaul_chart
 from trendwear.report.overhaul.opened import slip_table
 

@@ -6,7 +6,8 @@ import source
 import streamlit as st
 from plain import plain
 
-from trendwear.planning.override import TODAY, Consequence
+from trendwear.planning.around import TODAY
+from trendwear.planning.override import Consequence
 from trendwear.planning.plan import SitePlan
 from trendwear.report.overhaul.opened import (
     RENEW,

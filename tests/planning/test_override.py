@@ -17,7 +17,8 @@ from trendwear.errors import UnknownName
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.site import SiteForecast
 from trendwear.planning.accepted import Accepted, accepted_for_all
-from trendwear.planning.override import BY_HEADING, TODAY, OpenMachine, open_at
+from trendwear.planning.around import TODAY
+from trendwear.planning.override import BY_HEADING, OpenMachine, open_at
 from trendwear.planning.plan import SitePlan, plan_site
 from trendwear.planning_tables import ORDERS, RENEWALS
 

@@ -15,32 +15,26 @@ from numpy.typing import NDArray
 
 from trendwear import tables
 from trendwear.errors import UnknownName
-from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.crossing import FARTHEST_HOURS, Crossing
 from trendwear.forecasting.site import SiteForecast
-from trendwear.planning.accepted import Accepted
+from trendwear.planning.around import TODAY, Around, with_today
 from trendwear.planning.intervals import Choices, intervals
-from trendwear.planning.needs import orders_at
 from trendwear.planning.opening_choice import USUAL_INTERVAL
 from trendwear.planning.overhaul import Limiting, limiting_of
 from trendwear.planning.plan import SitePlan
-from trendwear.planning.renewals import Openings, Renewals, renewals_at
+from trendwear.planning.renewals import Openings, renewals_at
 from trendwear.planning.renewed import renewed_crossing
 from trendwear.planning.shares import first_shares
 from trendwear.planning.spares import OrderRules
 from trendwear.planning.together import Together, none_of
 from trendwear.planning.windows import ahead_of
-from trendwear.planning_tables import OUTAGES
 from trendwear.segments.hour_line import days
 from trendwear.tables import Columns
 from trendwear.wording import fold_column
 
-__all__ = ["BY_HEADING", "TODAY", "Consequence", "OpenMachine", "open_at"]
+__all__ = ["BY_HEADING", "Consequence", "OpenMachine", "open_at"]
 
 Floats = NDArray[np.float64]
-
-TODAY: Final = "today"
-"""Stands for an opening now, outside all windows."""
 
 BY_HEADING: Final[Columns] = {
     "heading": "text",  # the consequence whose risk is accepted, or "any limit"
@@ -115,7 +109,7 @@ class OpenMachine:
     too_long: float
     _mine: Limiting
     _fresh: Crossing
-    _around: _Around
+    _around: Around
 
     @property
     def recommended(self) -> frozenset[str]:
@@ -150,7 +144,7 @@ class OpenMachine:
             interval_hours=hours,
             interval_date=self._date(hours),
             governs=self._governs(new, hours),
-            orders=self._around.orders(lines.drop(columns="chance"), self._mine, self.machine),
+            orders=self._around.orders(lines.drop(columns="chance"), self.machine),
             split_sets=_split_sets(rows, new),
         )
 
@@ -216,33 +210,6 @@ class OpenMachine:
         return pd.Timestamp("1970-01-01").as_unit("us") + pd.Timedelta(days=int(day))
 
 
-@dataclass(frozen=True)
-class _Around:
-    """The site around an open machine."""
-
-    told: SiteForecast
-    plan: SitePlan
-    limiting: Limiting
-    coming: pd.DataFrame
-    rules: OrderRules
-    clock: Clock
-    start: pd.Timestamp
-
-    @property
-    def accepted(self) -> Accepted:
-        return self.plan.accepted
-
-    def orders(self, lines: pd.DataFrame, mine: Limiting, machine: str) -> pd.DataFrame:
-        """What the machine needs, the shelf shared with the site's other openings as planned."""
-        site = self.plan.renewals.table
-        whole = pd.concat([site[site["machine"] != machine], lines], ignore_index=True)
-        order = self.limiting.machines.get_indexer(whole["machine"])
-        whole = whole.iloc[np.argsort(order, kind="stable")].reset_index(drop=True)
-        renewals = Renewals(whole, {}, {})
-        orders = orders_at(self.told, self.limiting, renewals, self.coming, self.rules)
-        return orders[orders["machine"] == machine].reset_index(drop=True)
-
-
 def open_at(
     told: SiteForecast,
     plan: SitePlan,
@@ -302,9 +269,9 @@ def open_at(
     )
     renewals = renewals_at(told.basis, mine, plan.accepted, openings)
     fresh, _ = renewed_crossing(told.basis, mine.rows)
-    coming = _with_today(ahead_of(told.site.planning.outages, as_of), as_of)
+    coming = with_today(ahead_of(told.site.planning.outages, as_of), as_of)
     clock = told.basis.clocks[machine]
-    around = _Around(told, plan, limiting, coming, rules or OrderRules(), clock, start)
+    around = Around(told, plan, limiting, coming, rules or OrderRules(), clock, start)
     return OpenMachine(
         machine=machine,
         outage=outage,
@@ -317,14 +284,6 @@ def open_at(
         _fresh=fresh,
         _around=around,
     )
-
-
-def _with_today(coming: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
-    """The windows ahead, and an opening today: what it needs is needed now."""
-    now = tables.conform(
-        pd.DataFrame({"outage": [TODAY], "start": [as_of], "end": [as_of]}), OUTAGES
-    )
-    return pd.concat([coming, now], ignore_index=True) if len(coming) else now
 
 
 def _split_sets(rows: pd.DataFrame, new: NDArray[np.bool_]) -> list[str]:

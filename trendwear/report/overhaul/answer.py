@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
 from trendwear.planning.notes import BY_CLEARANCES_ALONE
-from trendwear.report.limit_table import natural_key
-from trendwear.report.rounding import NONE, chance_text, hours_text
+from trendwear.report.overhaul.answers import ALREADY, meant_window
+from trendwear.report.rounding import chance_text, hours_text
 
 if TYPE_CHECKING:
     from trendwear.planning.over_time import OverTime
@@ -18,85 +18,12 @@ if TYPE_CHECKING:
 
 __all__ = [
     "answer_sentence",
-    "answers_table",
-    "first_to_open",
     "more_to_know",
     "points",
     "risk_words",
 ]
 
-_ALREADY: Final = ("past its limit today", "above the accepted risk today")
 _FOUND: Final = "latest overhaul found"
-
-
-def first_to_open(plan: SitePlan) -> list[str]:
-    """Return the machines, the one that must be opened first on top.
-
-    Those past a limit today, those above the accepted risk, then by the earlier of latest and
-    due date; those without any date last.
-    """
-    table = plan.overhaul
-    keyed = table.assign(
-        rank=table["outcome"].map({word: place for place, word in enumerate(_ALREADY)}).fillna(2),
-        date=table[["latest_date", "due_date"]].min(axis=1),
-        name=table["machine"].map(natural_key),
-    )
-    return list(keyed.sort_values(["rank", "date", "name"], kind="stable")["machine"])
-
-
-def answers_table(plans: Sequence[SitePlan]) -> pd.DataFrame:
-    """Return every machine's answer in a few columns, in the order of `first_to_open`.
-
-    With several risks to choose from, the latest overhaul at each of them.
-    """
-    order = first_to_open(plans[0])
-    by_machine = [plan.overhaul.set_index("machine").loc[order] for plan in plans]
-    rows = by_machine[0].to_dict("records")
-    table = {"machine": order}
-    if len(plans) > 1:
-        for plan, one in zip(plans, by_machine, strict=True):
-            name = f"latest at {100 * (plan.accepted.for_all or 0.0):.3g} %"
-            table[name] = [_latest(row) for row in one.to_dict("records")]
-        table["due"] = [_due(row) for row in rows]
-        return pd.DataFrame(table)
-    table["latest overhaul"] = [_latest(row) for row in rows]
-    table["due"] = [_due(row) for row in rows]
-    table["window"] = [
-        _in_table(row, _meant(plans[0], machine)) for machine, row in zip(order, rows, strict=True)
-    ]
-    table["order by"] = [_order_by(row) for row in rows]
-    table["governed by"] = [row["governed_by"] or NONE for row in rows]
-    return pd.DataFrame(table)
-
-
-def _latest(row: dict[Any, Any]) -> str:
-    if row["outcome"] in _ALREADY:
-        return "PAST A LIMIT" if row["outcome"] == _ALREADY[0] else "ABOVE THE RISK"
-    if pd.notna(row["latest_date"]):
-        return f"{row['latest_date']:%Y-%m-%d}"
-    hours = row["latest_hours"]
-    return NONE if pd.isna(hours) else f"in {hours_text(hours)}"
-
-
-def _in_table(row: dict[Any, Any], meant: str | None) -> str:
-    if row["outage"]:
-        return str(row["outage"])
-    has_date = row["outcome"] in _ALREADY or pd.notna(row["latest_date"])
-    return f"{meant}, too late" if meant and (has_date or pd.notna(row["due_date"])) else NONE
-
-
-def _due(row: dict[Any, Any]) -> str:
-    if pd.isna(row["due_date"]):
-        return NONE
-    late = " OVERDUE" if row["due_date"] < row["as_of"] else ""
-    return f"{row['due_date']:%Y-%m-%d}{late}"
-
-
-def _order_by(row: dict[Any, Any]) -> str:
-    if pd.isna(row["order_by"]):
-        return NONE
-    late = " LATE" if row["order_by"] < row["as_of"] else ""
-    return f"{row['order_by']:%Y-%m-%d}{late}"
 
 
 def answer_sentence(plan: SitePlan, told: OverTime) -> str:
@@ -104,9 +31,9 @@ def answer_sentence(plan: SitePlan, told: OverTime) -> str:
     row = _row(plan, told.machine)
     machine, outcome = told.machine, row["outcome"]
     due, latest = row["due_date"], row["latest_date"]
-    if outcome == _ALREADY[0]:
+    if outcome == ALREADY[0]:
         return f"{machine} is past its limit today: {row['past_today'].replace('; ', ', ')}."
-    if outcome == _ALREADY[1]:
+    if outcome == ALREADY[1]:
         return f"{machine} is above the accepted risk today: {_now(row, told)}."
     if outcome == _FOUND and (pd.isna(due) or latest <= due):
         return f"Overhaul {machine} by {latest:%Y-%m-%d} at the latest."
@@ -200,7 +127,7 @@ def points(plan: SitePlan, machine: str) -> dict[str, str]:
 def _points(plan: SitePlan, machine: str) -> Iterator[tuple[str, str]]:
     row = _row(plan, machine)
     windows = plan.windows[plan.windows["machine"] == machine].reset_index(drop=True)
-    meant = _meant(plan, machine)
+    meant = meant_window(plan, machine)
     yield "Window", _window(row, windows, meant)
     yield "If it slips by one window", _slips(windows, row["outage"] or meant)
     yield "What sets it", _with_shares(row["governed_by"])
@@ -215,12 +142,6 @@ def _row(plan: SitePlan, machine: str) -> dict[Any, Any]:
         "records"
     )
     return rows[0]
-
-
-def _meant(plan: SitePlan, machine: str) -> str | None:
-    table = plan.renewals.table
-    mine = table.loc[table["machine"] == machine, "outage"].dropna()
-    return str(mine.iloc[0]) if len(mine) else None
 
 
 def _window(row: dict[Any, Any], windows: pd.DataFrame, meant: str | None) -> str:
@@ -239,7 +160,7 @@ def _window(row: dict[Any, Any], windows: pd.DataFrame, meant: str | None) -> st
     others = "another limit" if row["past_today"] else "a limit"
     chance = f"chance of {others} passed before it {chance_text(here['chance_before'])}"
     words = f"{name}, from {here['start']:%Y-%m-%d}; {chance}"
-    has_date = row["outcome"] in (*_ALREADY, _FOUND) or pd.notna(row["due_date"])
+    has_date = row["outcome"] in (*ALREADY, _FOUND) or pd.notna(row["due_date"])
     if row["outage"] is None and has_date:
         return f"none starts in time; the first in which it can be opened is {words}"
     return words

@@ -7,19 +7,9 @@ from typing import TYPE_CHECKING, Any, Final
 import altair as alt
 import pandas as pd
 
-from trendwear.report.chart_style import (
-    BLUE,
-    BROWN,
-    GREEN,
-    GREY,
-    INK,
-    PAPER,
-    PURPLE,
-    RED,
-    SKY,
-    dressed,
-)
+from trendwear.report.chart_style import GREY, INK, PAPER, SKY, dressed
 from trendwear.report.overhaul.asked_dates import asked_layers
+from trendwear.report.overhaul.chart_axes import Axes, along, halo_text
 from trendwear.report.rounding import chance_text, hours_text
 from trendwear.wording import fold
 
@@ -29,11 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["how_to_read", "overhaul_chart"]
 
 _HEIGHT: Final = 500
-_COLOURS: Final = (BLUE, RED, GREEN, PURPLE, BROWN)
-_DASHES: Final = ([1, 0], [8, 4], [2, 3], [10, 3, 2, 3], [4, 2])
-_SHAPES: Final = ("circle", "square", "triangle-up", "cross", "triangle-down")
-_TICKS: Final = (0.01, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0)
-_LEAST_TOP: Final = 0.3
 _SKEW: Final = dict(angle=330, align="left", baseline="bottom", dx=2, dy=-4)
 
 
@@ -51,7 +36,7 @@ def overhaul_chart(told: OverTime) -> Any:
     """
     if told.curve.empty:
         return None
-    axes = _Axes(told)
+    axes = Axes(told)
     layers = [
         *_window_layers(told, axes),
         *_due_layers(told, axes),
@@ -90,82 +75,9 @@ def _inside(told: OverTime) -> pd.DataFrame:
     return marks[marks["date"] <= told.until]
 
 
-class _Axes:
-    """Axes, colours, dashes and shapes that all layers share."""
-
-    def __init__(self, told: OverTime) -> None:
-        self.by_date = told.until is not None
-        self.start: Any = told.as_of if self.by_date else 0.0
-        self.end: Any = told.until if self.by_date else told.until_hours
-        highest = max(told.curve["chance"].max() * 1.05, told.marks["risk"].max() * 1.15)
-        self.top = min(max(highest, _LEAST_TOP), 1.0)
-        self.names = told.curve["heading"].drop_duplicates().tolist()
-        self.many = len(self.names) > 1
-        legend = alt.Legend(symbolStrokeWidth=0) if self.many else None
-        count = range(len(self.names))
-        self.colour = alt.Color(
-            "heading:N",
-            title=None,
-            legend=legend,
-            scale=_scale(self.names, [_COLOURS[n % len(_COLOURS)] for n in count]),
-        )
-        self.dash = alt.StrokeDash(
-            "heading:N",
-            title=None,
-            legend=None,
-            scale=_scale(self.names, [_DASHES[n % len(_DASHES)] for n in count]),
-        )
-        self.shape = alt.Shape(
-            "heading:N",
-            title=None,
-            legend=legend,
-            scale=_scale(self.names, [_SHAPES[n % len(_SHAPES)] for n in count]),
-        )
-
-    def x(self, field: str = "at") -> alt.X:
-        """The horizontal axis: dates, else running hours from now."""
-        kind = "T" if self.by_date else "Q"
-        first = self.start - 0.02 * (self.end - self.start)
-        domain = [_point(first), _point(self.end)]
-        look = "%Y-%m" if self.by_date else ",.0f"
-        return alt.X(
-            f"{field}:{kind}",
-            title=None if self.by_date else "running hours from now",
-            scale=alt.Scale(domain=domain, nice=False),
-            axis=alt.Axis(format=look, tickCount=9, labelOverlap=True, grid=False),
-        )
-
-    def y(self, field: str = "chance") -> alt.Y:
-        """Chances, drawn out at the bottom, where accepted risks lie."""
-        return alt.Y(
-            f"{field}:Q",
-            title="chance that a limit is passed",
-            scale=alt.Scale(type="sqrt", domain=[0.0, self.top], nice=False),
-            axis=alt.Axis(values=[tick for tick in _TICKS if tick <= self.top], format="~%"),
-        )
-
-    def right_of(self, at: Any) -> bool:
-        """Whether a place lies in the right half: words beside it go to the left."""
-        return bool((at - self.start) > 0.6 * (self.end - self.start))
-
-
-def _scale(names: list[str], values: list[Any]) -> alt.Scale:
-    return alt.Scale(domain=names, range=values)
-
-
-def _point(at: Any) -> Any:
-    if not isinstance(at, pd.Timestamp):
-        return at
-    return alt.DateTime(year=at.year, month=at.month, date=at.day)
-
-
-def _along(told: OverTime, table: pd.DataFrame) -> pd.Series:
-    return table["date"] if told.until is not None else table["hours"]
-
-
-def _curve_layers(told: OverTime, axes: _Axes) -> list[Any]:
+def _curve_layers(told: OverTime, axes: Axes) -> list[Any]:
     data = told.curve.assign(
-        at=_along(told, told.curve),
+        at=along(told, told.curve),
         by=[f"{day:%Y-%m-%d}" for day in told.curve["date"]] if axes.by_date else "",
         hours_run=[hours_text(hours) for hours in told.curve["hours"]],
         says=[chance_text(chance) for chance in told.curve["chance"]],
@@ -191,7 +103,7 @@ def _curve_layers(told: OverTime, axes: _Axes) -> list[Any]:
     return [line, shown, every]
 
 
-def _risk_layers(told: OverTime, axes: _Axes) -> list[Any]:
+def _risk_layers(told: OverTime, axes: Axes) -> list[Any]:
     """Every accepted risk as a level line, told at its right end."""
     marks = told.marks.drop_duplicates(["heading", "risk"])
     data = marks[["heading", "risk"]].assign(at=axes.end, chance=marks["risk"])
@@ -207,15 +119,15 @@ def _risk_layers(told: OverTime, axes: _Axes) -> list[Any]:
         .mark_rule(strokeWidth=1.3)
         .encode(y=axes.y(), color=axes.colour, strokeDash=axes.dash)
     )
-    return [lines, *_text(named, axes, dict(align="right", dx=-6, dy=-8, color=INK))]
+    return [lines, *halo_text(named, axes, dict(align="right", dx=-6, dy=-8, color=INK))]
 
 
-def _latest_layers(told: OverTime, axes: _Axes) -> list[Any]:
+def _latest_layers(told: OverTime, axes: Axes) -> list[Any]:
     """A diamond where an accepted risk is reached."""
     marks = _inside(told)
     if marks.empty:
         return []
-    at = _along(told, marks)
+    at = along(told, marks)
     many = len(marks) > 1
     words = [
         _latest_words(row, axes, f"{100 * row.risk:.3g} %: " if many else "")
@@ -238,18 +150,18 @@ def _latest_layers(told: OverTime, axes: _Axes) -> list[Any]:
             fontSize=13,
             color=INK,
         )
-        layers += _text(pd.DataFrame([one]), axes, look)
+        layers += halo_text(pd.DataFrame([one]), axes, look)
     return layers
 
 
-def _latest_words(row: Any, axes: _Axes, before: str) -> str:
+def _latest_words(row: Any, axes: Axes, before: str) -> str:
     if axes.by_date:
         already = row.date <= axes.start
         return f"{before}already above" if already else f"{before}latest {row.date:%Y-%m-%d}"
     return f"{before}already above" if row.hours <= 0 else f"{before}at {hours_text(row.hours)}"
 
 
-def _window_layers(told: OverTime, axes: _Axes) -> list[Any]:
+def _window_layers(told: OverTime, axes: Axes) -> list[Any]:
     """Outage windows as bands with their names on top."""
     windows = told.windows[told.windows["start"] <= axes.end] if axes.by_date else None
     if windows is None or windows.empty:
@@ -283,10 +195,10 @@ def _window_layers(told: OverTime, axes: _Axes) -> list[Any]:
                 .mark_rect(color=colour, opacity=opacity, clip=True)
                 .encode(x=axes.x(), x2="until:T", tooltip=tips)
             )
-    return [*layers, *_text(bands, axes, dict(_SKEW, color=GREY))]
+    return [*layers, *halo_text(bands, axes, dict(_SKEW, color=GREY))]
 
 
-def _due_layers(told: OverTime, axes: _Axes) -> list[Any]:
+def _due_layers(told: OverTime, axes: Axes) -> list[Any]:
     """Today, and the dates set by law, insurer or site rule, as upright lines."""
     today = pd.DataFrame(
         {"at": [axes.start], "chance": [axes.top], "words": [f"as of {told.as_of:%Y-%m-%d}"]}
@@ -294,7 +206,7 @@ def _due_layers(told: OverTime, axes: _Axes) -> list[Any]:
     upright = dict(angle=270, align="right", baseline="bottom", dy=-4, dx=-6)
     layers = [
         alt.Chart(today).mark_rule(color=INK, strokeWidth=1.2).encode(x=axes.x()),
-        *_text(today, axes, dict(upright, color=INK, baseline="top", dy=5)),
+        *halo_text(today, axes, dict(upright, color=INK, baseline="top", dy=5)),
     ]
     due = told.due[told.due["due"].between(told.as_of, axes.end)] if axes.by_date else told.due[:0]
     if due.empty:
@@ -310,14 +222,5 @@ def _due_layers(told: OverTime, axes: _Axes) -> list[Any]:
     return [
         *layers,
         rule.encode(x=axes.x(), tooltip=tips),
-        *_text(data, axes, dict(upright, color=INK)),
+        *halo_text(data, axes, dict(upright, color=INK)),
     ]
-
-
-def _text(data: pd.DataFrame, axes: _Axes, look: dict[str, Any]) -> list[Any]:
-    """Text with a halo of paper, so that it reads over lines and bands."""
-    base = alt.Chart(data[["at", "chance", "words"]])
-    base = base.encode(x=axes.x(), y=axes.y(), text="words:N")
-    shared = {"fontSize": 12, "limit": 420, **look}
-    halo = {**shared, "color": PAPER, "stroke": PAPER, "strokeWidth": 4}
-    return [base.mark_text(**halo), base.mark_text(**shared)]

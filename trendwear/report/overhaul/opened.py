@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
-from trendwear.planning.override import TODAY
+from trendwear.planning.around import TODAY
 from trendwear.report.rounding import NONE, chance_text, hours_text
 
 if TYPE_CHECKING:
