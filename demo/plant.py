@@ -20,7 +20,7 @@ import xlsxwriter
 from trendwear.readings.form import SHEETS
 
 from .paper import readings_of, work_of
-from .register import clearances, due_dates, machines, methods, parts, risks
+from .register import clearances, concessions, due_dates, machines, methods, parts, risks
 from .seasons import AS_OF, Row, duty_plan, outages, run_log
 from .stories import EVENTS, NAMES, retold
 from .wear import Visit, all_visits, true_rates
@@ -46,6 +46,7 @@ def sheets() -> dict[str, list[Row]]:
         "due_dates": due_dates(),
         "risks": risks(),
         "parts": parts(),
+        "concessions": concessions(),
         "methods": methods(),
         "names": list(NAMES),
     }
