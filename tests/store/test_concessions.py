@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -10,6 +11,8 @@ import pytest
 from trendwear import tables
 from trendwear.planning_tables import CONCESSIONS
 from trendwear.readings.loaded import LoadReport
+from trendwear.store.database import reader
+from trendwear.store.history import record
 
 Take = Callable[..., LoadReport]
 Stored = Callable[[str], pd.DataFrame]
@@ -84,11 +87,16 @@ def test_a_spelling_of_old_sheets_is_that_position(take: Take, stored: Stored) -
 
 
 def test_a_changed_one_replaces_the_old_which_stays_in_the_record(
-    take: Take, stored: Stored
+    take: Take, stored: Stored, store: Path
 ) -> None:
     for until in ("2027-01-31", "2027-03-31"):
         take(
             clearances=REGISTER,
-            concessions=HEAD + f"T-1,ring 1,2026-03-01,A. Signer,parts late,{until},,\n",
+            concessions=HEAD + f"T-1,ring 1,2026-03-01,A. Signer,parts late,{until},22,\n",
         )
     assert told(stored)["until"].tolist() == [pd.Timestamp("2027-03-31")]
+    with reader(store) as connection:
+        kept = record(connection, "t 1", "RING 1").concessions
+    assert kept["replaced"].tolist() == [True, False]
+    assert kept["until"].tolist() == [pd.Timestamp("2027-01-31"), pd.Timestamp("2027-03-31")]
+    assert kept["accepted_limit"].tolist() == [22.0, 22.0]

@@ -86,7 +86,10 @@ select * from concession_now order by machine_key, clearance_key, date, entry;
 
 -- name: record_of_concessions
 -- Every concession of a machine or clearance, those replaced by a later row too.
-select c.machine, c.clearance, c.moves, c.date, c."by", c.why, c."until", c.accepted_limit_mm,
+select c.machine, c.clearance, c.moves, c.date, c."by", c.why, c."until",
+       round(c.accepted_limit_mm / case c.unit when 'in' then 25.4 when 'mil' then 0.0254
+                                               when 'um' then 0.001 else 1.0 end, 9)
+           as accepted_limit,
        c.unit, c.file, c.sheet, c.row, c.sha256, l.loaded_at,
        c.replaced_by is not null as replaced
 from concessions c left join load l on l.load = c.loaded_by
