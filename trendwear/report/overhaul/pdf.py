@@ -34,6 +34,8 @@ __all__ = ["plan_pdf"]
 
 _TEMPLATE: Final = Path(__file__).with_name("plan.typ")
 _CHART_MM: Final = 155
+_CHART_PIXELS: Final = 285
+"""Its height between the axes, so that a machine's page has room for what to renew."""
 _OVERVIEW_MM: Final = {
     "machine": 24,
     "accepted risk": 24,
@@ -146,8 +148,12 @@ def plan_pdf(
         "columns": list(OVERHAUL_HEADINGS.items()),
         "cautions": list(CAUTIONS),
     }
-    charts = {name: picture(drawn[machine][1], _CHART_MM) for machine, name in names.items()}
+    charts = {name: _drawn(drawn[machine][1]) for machine, name in names.items()}
     return document(_TEMPLATE, data, as_of=plans[0].as_of, charts=charts, paper=printed.paper)
+
+
+def _drawn(chart: Any) -> bytes:
+    return picture(chart.properties(height=_CHART_PIXELS), _CHART_MM)
 
 
 def _machine(plans: Sequence[SitePlan], machine: str, rows: pd.DataFrame) -> dict[str, Any]:
@@ -199,7 +205,12 @@ def _costs(plan: SitePlan, machines: Sequence[str]) -> dict[str, Any] | None:
         return None
     lacks = table["missing"].map(lambda missing: f"missing: {missing}; " if missing else "")
     table["note"] = (lacks + table["note"]).str.removesuffix("; ")
-    return {**_part(in_order(table, machines), _COSTS_MM), "say": COSTS_SAY}
+    widths, say = _COSTS_MM, COSTS_SAY
+    if table["note"].nunique() == 1:  # what holds for all machines is said once
+        note = table["note"].iloc[0]
+        widths = {name: mm for name, mm in widths.items() if name != "note"}
+        say = f"{say} {note[:1].upper()}{note[1:]}." if note else say
+    return {**_part(in_order(table, machines), widths), "say": say}
 
 
 def _part(table: pd.DataFrame, widths_mm: dict[str, int]) -> dict[str, Any]:
