@@ -7,9 +7,11 @@ from typing import Annotated
 
 import typer
 
+from trendwear.report.pdf.paper import Paper
 from trendwear.verb_options import (
     DEFAULT_STORE,
     AsOfOption,
+    PaperOption,
     StoreOption,
     day_asked,
     terminal_width,
@@ -28,6 +30,7 @@ def compare(
     out: Annotated[
         Path | None, typer.Option(help="Write the comparison: .csv .xlsx .md .pdf")
     ] = None,
+    paper: PaperOption = Paper.A4,
 ) -> None:
     """What moved each date since a plan was issued, and why."""
     from trendwear import plan_comparison
@@ -45,6 +48,6 @@ def compare(
         for line in compare_lines(moved, terminal_width()):
             typer.echo(line)
         return
-    write_comparison(moved, out)
+    write_comparison(moved, out, paper)
     issue = moved.issued.issue
     typer.echo(f"Plan {issue.name}, issue {issue.number}, beside the plan now: written to {out}")

@@ -24,12 +24,15 @@ from trendwear.report.issued.tables import (
 )
 from trendwear.report.issued.words import HOW_TO_READ, head_words
 from trendwear.report.overhaul.table import BESIDE_EVERY_DATE
+from trendwear.report.pdf.paper import Paper
 from trendwear.report.save import save
 
 if TYPE_CHECKING:
     from trendwear.planning.moved import Moved
 
 __all__ = ["check_compare_suffix", "comparison_bytes", "write_comparison"]
+
+Writer = Callable[["Moved", Paper], bytes]
 
 _TEMPLATE: Final = Path(__file__).with_name("compare.typ")
 
@@ -64,7 +67,7 @@ COMPARED_MEANINGS: Final[dict[str, str]] = {
 """What the columns of the comparison say."""
 
 
-def write_comparison(moved: Moved, path: Path) -> None:
+def write_comparison(moved: Moved, path: Path, paper: Paper = Paper.A4) -> None:
     """Write a comparison to ``path``; its ending says how.
 
     Raises
@@ -74,17 +77,17 @@ def write_comparison(moved: Moved, path: Path) -> None:
     OutputProblem
         The file cannot be written there.
     """
-    save(path, comparison_bytes(moved, path.suffix))
+    save(path, comparison_bytes(moved, path.suffix, paper))
 
 
-def comparison_bytes(moved: Moved, suffix: str) -> bytes:
+def comparison_bytes(moved: Moved, suffix: str, paper: Paper = Paper.A4) -> bytes:
     """Return a comparison as the content of a file that ends in ``suffix``.
 
     ``.csv`` holds one row a machine (`COMPARED_FILE`); ``.xlsx`` that, every step, all that
     came in, and the plan as it was issued, table by table; ``.md`` and ``.pdf`` what people
     read.
     """
-    return _writer(suffix)(moved)
+    return _writer(suffix)(moved, paper)
 
 
 def check_compare_suffix(path: Path) -> None:
@@ -92,7 +95,7 @@ def check_compare_suffix(path: Path) -> None:
     _writer(path.suffix)
 
 
-def _writer(suffix: str) -> Callable[[Moved], bytes]:
+def _writer(suffix: str) -> Writer:
     if suffix.lower() not in _WRITERS:
         raise UsageProblem(
             f"file ending {suffix or '(none)'}",
@@ -102,11 +105,11 @@ def _writer(suffix: str) -> Callable[[Moved], bytes]:
     return _WRITERS[suffix.lower()]
 
 
-def _csv(moved: Moved) -> bytes:
+def _csv(moved: Moved, _: Paper) -> bytes:
     return csv_bytes(compared_file(moved), COMPARED_FILE)
 
 
-def _xlsx(moved: Moved) -> bytes:
+def _xlsx(moved: Moved, _: Paper) -> bytes:
     from trendwear.report.overhaul.sheets import workbook_of
 
     told = tables_of(moved.issued.frozen)
@@ -128,7 +131,7 @@ def _xlsx(moved: Moved) -> bytes:
     )
 
 
-def _markdown(moved: Moved) -> bytes:
+def _markdown(moved: Moved, _: Paper) -> bytes:
     issue = moved.issued.issue
     came_in = came_in_table(moved)[["group", "machine", "what"]].fillna("")
     scope = [f"- {line}" for line in scope_lines(moved)]
@@ -147,7 +150,7 @@ def _markdown(moved: Moved) -> bytes:
     return "\n".join([*lines, "", SHORT_CAUTION, ""]).encode("utf-8")
 
 
-def _pdf(moved: Moved) -> bytes:
+def _pdf(moved: Moved, paper: Paper) -> bytes:
     from trendwear.report.pdf.document import document
 
     issue = moved.issued.issue
@@ -162,7 +165,7 @@ def _pdf(moved: Moved) -> bytes:
         "scope": scope_lines(moved),
         "cautions": [*CAUTIONS, f"Method {moved.method_now}."],
     }
-    return document(_TEMPLATE, data, as_of=moved.as_of)
+    return document(_TEMPLATE, data, as_of=moved.as_of, paper=paper)
 
 
 def _part(table: pd.DataFrame) -> dict[str, Any]:
@@ -175,7 +178,7 @@ def _part(table: pd.DataFrame) -> dict[str, Any]:
     }
 
 
-_WRITERS: Final[dict[str, Callable[[Moved], bytes]]] = {
+_WRITERS: Final[dict[str, Writer]] = {
     ".csv": _csv,
     ".xlsx": _xlsx,
     ".md": _markdown,

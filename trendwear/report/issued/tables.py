@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import pandas as pd
 
 from trendwear import tables
-from trendwear.planning.moved import COMPARED
+from trendwear.planning.moved import ALREADY, COMPARED
 from trendwear.planning.news import NEWS
 from trendwear.report.issued.words import latest_words, moved_by, moved_days
 from trendwear.report.rounding import NONE
@@ -51,9 +51,7 @@ def has_changed(row: dict[str, Any]) -> bool:
 
 
 def _still_already(row: dict[str, Any]) -> bool:
-    return bool(row["outcome_issued"] == row["outcome_now"]) and "already" in latest_words(
-        row["latest_date_now"], row["outcome_now"]
-    )
+    return row["outcome_issued"] in ALREADY and row["outcome_now"] in ALREADY
 
 
 def _differ(one: Any, other: Any) -> bool:

@@ -94,10 +94,14 @@ def _reckoning(moved: Moved) -> Iterator[str]:
         return
     first = moved.moves[moved.moves["step"] == 0]
     if (first["days"] != 0).any() and first["days"].notna().any():
+        versions = (
+            f"both are version {moved.program_now}"
+            if issue.program_version == moved.program_now
+            else f"version {issue.program_version} then, {moved.program_now} now"
+        )
         yield (
-            "Reckoned again from the same inputs some dates differ, by the same method "
-            f"{moved.method_now}: the program changed otherwise (version "
-            f"{issue.program_version} then, {moved.program_now} now)."
+            "From the same inputs some dates come out otherwise now, by the same method "
+            f"{moved.method_now}: the program changed in something else ({versions})."
         )
 
 
@@ -130,7 +134,7 @@ def moved_days(days: float) -> str:
 def step_words(step: Step, machine: str) -> str:
     """What came in by a step, as it concerns a machine: its own first, else whose it was."""
     if step.group is Group.RECKONING:
-        return "reckoned again from the same inputs"
+        return "today's program on the same inputs"
     if step.group is Group.TIME:
         return "the passing of time"
     news = step.news
