@@ -77,3 +77,15 @@ def test_an_unknown_machine(ask: Callable[..., tuple[int, str, str]]) -> None:
 
 def test_an_unknown_ending(ask: Callable[..., tuple[int, str, str]]) -> None:
     assert ask("--out", "plan.doc")[0] == 2
+
+
+def test_the_least_cost_needs_costs_and_the_whole_site(
+    ask: Callable[..., tuple[int, str, str]],
+) -> None:
+    code, _, err = ask("M", "--risk", "0.1", "--aim", "cost")
+    assert code == 2
+    assert "only the whole site is placed in windows" in err
+    code, _, err = ask("--risk", "0.1", "--aim", "cost", "--issue", "spring")
+    assert code == 2
+    assert "an issued plan is placed by risk" in err
+    assert ask("--risk", "0.1", "--aim", "money")[0] == 2
