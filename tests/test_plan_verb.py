@@ -88,4 +88,7 @@ def test_the_least_cost_needs_costs_and_the_whole_site(
     code, _, err = ask("--risk", "0.1", "--aim", "cost", "--issue", "spring")
     assert code == 2
     assert "an issued plan is placed by risk" in err
+    code, _, err = ask("--aim", "cost")
+    assert code == 2
+    assert "several risks are shown, or no window is ahead" in err
     assert ask("--risk", "0.1", "--aim", "money")[0] == 2

@@ -20,7 +20,10 @@ from trendwear.verb_options import (
 )
 
 if TYPE_CHECKING:
+    from trendwear.forecasting.site import SiteForecast
     from trendwear.planning.issued import Issue
+    from trendwear.planning.plan import SitePlan
+    from trendwear.planning.site_plan import Placed
 
 __all__ = ["plan"]
 
@@ -63,8 +66,6 @@ def plan(
     from trendwear.planning.accepted import accepted_for_all
     from trendwear.planning.issued import freeze, plan_name
     from trendwear.planning.plan import accepted_risks, only_machines, plan_site
-    from trendwear.planning.site_board import Aim
-    from trendwear.planning.site_plan import place_site
     from trendwear.planning.spares import OrderRules
     from trendwear.report.overhaul.export import check_plan_suffix, write_plan, written_words
     from trendwear.report.overhaul.printed import printed_for
@@ -87,10 +88,7 @@ def plan(
     plans = [only_machines(plan, machines or []) for plan in whole]
     if issue is not None:
         issued_plans.check_chosen(plans)
-    placed = None
-    if not machines and len(plans) == 1 and len(plans[0].windows):
-        planning = told.site.planning
-        placed = place_site(plans[0], told.site.machines, planning.outages, Aim[aim.name])
+    placed = None if machines else _placed(told, plans, aim)
     if out is None:
         lines = plan_lines(plans, terminal_width(), placed)
     else:
@@ -103,6 +101,23 @@ def plan(
             told, plans[0], placed, rules, plans[0].overhaul["machine"] if machines else ()
         )
         typer.echo(_issued(issued_plans.keep(store, issue, frozen, by)))
+
+
+def _placed(told: SiteForecast, plans: list[SitePlan], aim: Keep) -> Placed | None:
+    """The whole site in its windows, where one risk was chosen and a window is ahead."""
+    from trendwear.planning.site_board import Aim
+    from trendwear.planning.site_plan import place_site
+
+    site = told.site
+    if len(plans) == 1 and len(plans[0].windows):
+        return place_site(plans[0], site.machines, site.planning.outages, Aim[aim.name])
+    if aim is not Keep.RISK:
+        raise UsageProblem(
+            "--aim",
+            "no site is placed: several risks are shown, or no window is ahead",
+            "Give --risk or fill the risks sheet, and load coming outages.",
+        )
+    return None
 
 
 def _check_aim(aim: Keep, machines: list[str], issue: str | None) -> None:
