@@ -64,7 +64,9 @@ def limit(told: SiteForecast) -> Change | None:
     row = rows[_there("clearance", named)]
     written = row["unit"] if said == AS_KEPT else said
     limit_mm = to_mm(_there("limit", limit), written)
-    return OtherLimit(row["machine"], row["clearance"], limit_mm, written, row["moves"])
+    same = register[["machine", "clearance"]].eq([row["machine"], row["clearance"]]).all(axis=1)
+    moves = row["moves"] if same.sum() > 1 else None
+    return OtherLimit(row["machine"], row["clearance"], limit_mm, written, moves)
 
 
 def window(told: SiteForecast) -> Change | None:

@@ -39,6 +39,13 @@ def done(sentence: str) -> None:
     st.session_state[DONE] = sentence
 
 
+def take(changed: tuple[Change, ...], beside: dict[str, object] | None = None) -> None:
+    """Suppose other changes from now on; the chart begins with what moves most."""
+    st.session_state.update({CHANGES: changed, **(beside or {})})
+    st.session_state.pop(MACHINE, None)
+    st.rerun()
+
+
 def refused(problem: TrendwearError) -> None:
     """Say what does not go, and what to do."""
     st.error(f"{plain(problem.where)}: {plain(problem.found)}. {plain(problem.do)}")
@@ -52,7 +59,7 @@ def is_kept() -> bool:
 def open_or_begin() -> None:
     """Offer the kept cases, and a fresh one."""
     kept = {one.name: one for one in case_store.kept()}
-    choice, buttons = st.columns([3, 2], vertical_alignment="bottom")
+    choice, buttons = st.columns(2, vertical_alignment="bottom")
     name = choice.selectbox(
         "Kept cases",
         list(kept),
@@ -61,15 +68,13 @@ def open_or_begin() -> None:
         format_func=lambda one: f"{one} (kept by {kept[one].by}, {kept[one].kept_at:%Y-%m-%d})",
         disabled=not kept,
     )
-    losing = "" if is_kept() else ", dropping what is not kept"
+    losing = "" if is_kept() else ", drop this case"
     with buttons.container(horizontal=True):
         if st.button(f"Open{losing}", disabled=name is None):
             case = case_store.opened(str(name))
-            st.session_state.update({CHANGES: case.changes, KEPT: case.changes, NAME: case.name})
-            st.rerun()
+            take(case.changes, {KEPT: case.changes, NAME: case.name})
         if st.button(f"Begin afresh{losing}", disabled=not changes()):
-            st.session_state.update({CHANGES: (), KEPT: (), NAME: ""})
-            st.rerun()
+            take((), {KEPT: (), NAME: ""})
 
 
 def add_a_change(asked: source.Asked) -> None:
@@ -87,8 +92,7 @@ def add_a_change(asked: source.Asked) -> None:
     except TrendwearError as problem:
         refused(problem)
         return
-    st.session_state[CHANGES] = (*changes(), change)
-    st.rerun()
+    take((*changes(), change))
 
 
 def list_changes() -> None:
@@ -98,8 +102,7 @@ def list_changes() -> None:
         said = str(change)
         words.markdown(f"{number + 1}\\. {plain(said[0].upper() + said[1:])}")
         if button.button("Take out", key=f"take out {number} {change}"):
-            st.session_state[CHANGES] = tuple(one for one in changes() if one != change)
-            st.rerun()
+            take(tuple(one for one in changes() if one != change))
 
 
 def fits(asked: source.Asked, case: Case) -> bool:
@@ -134,7 +137,7 @@ def side_by_side(compared: Comparison) -> None:
     table = without_alike(cases_table([compared]))
     key = f"cases {st.session_state.get(MACHINE)} {compared.case}"
 
-    def take() -> None:
+    def choose_row() -> None:
         chosen = st.session_state[key].selection
         for line in [*chosen.rows, *(line for line, _ in chosen.cells)]:
             st.session_state[MACHINE] = table["machine"].iloc[line]
@@ -145,7 +148,7 @@ def side_by_side(compared: Comparison) -> None:
         hide_index=True,
         column_config=COLUMNS,
         height=min(HEADING + ROW * len(table), HIGHEST),
-        on_select=take,
+        on_select=choose_row,
         selection_mode=["single-row", "single-cell"],
     )
     st.caption(

@@ -38,10 +38,12 @@ COMPARED: Final[Columns] = {
     **dict.fromkeys(("order_by", "order_by_case"), "date"),
     **dict.fromkeys(("renew", "renew_case"), "text"),
     "risk_case": "number",
+    # Clearances past their limit already; chances at the window are by the others alone.
+    **dict.fromkeys(("past_today", "past_today_case"), "text"),
 }
-"""One row a machine, those that do not move last."""
+"""One row a machine: whose date moves most first, those for which nothing changes last."""
 
-_PAIRS: Final = ("latest_date", "outcome", "outage", "order_by", "renew", "risk")
+_PAIRS: Final = ("latest_date", "outcome", "outage", "order_by", "renew", "risk", "past_today")
 _NAMES: Final = ("governed_by",)
 _LEAST_CHANCE: Final = 1e-9
 
@@ -130,8 +132,9 @@ def _side_by_side(today: SitePlan, then: SitePlan) -> pd.DataFrame:
     rows["chance_at_window_case"] = _chance(then, rows["window"])
     rows["moved"] = _moved(rows)
     rows = rows.reset_index(names="machine")
-    rows = rows.sort_values("moved", ascending=False, kind="stable").reset_index(drop=True)
-    return tables.conform(rows, COMPARED)
+    days = rows["moved_days"].abs().fillna(-1.0)
+    rows = rows.assign(days=days).sort_values(["moved", "days"], ascending=False, kind="stable")
+    return tables.conform(rows.reset_index(drop=True), COMPARED)
 
 
 def _window(today: SitePlan) -> pd.Series:

@@ -83,12 +83,13 @@ def duty_remarks(told: SiteForecast, then: SiteForecast, change: OtherDuty) -> I
         yield "running hours not known, so left as they are: " + ", ".join(left)
     coming = ahead_of(then.site.planning.outages, pd.Timestamp(told.as_of).as_unit("us"))
     after = coming["end"] + pd.Timedelta(days=1)
-    more = np.zeros(len(coming))
-    for sign, forecast in ((-1.0, told), (1.0, then)):
+    run = []
+    for forecast in (told, then):
         clocks = [forecast.basis.clocks[name] for name in meant if name not in left]
-        within = planned_hours(clocks, after) - planned_hours(clocks, coming["start"])
-        more += sign * np.nansum(within, axis=0)
-    running = coming.loc[more > _LEAST_HOURS, "outage"]
+        run.append(planned_hours(clocks, after) - planned_hours(clocks, coming["start"]))
+    # A machine that runs through a window today was never to be opened in it.
+    into = ~(run[0] >= _LEAST_HOURS) & (run[1] >= _LEAST_HOURS)
+    running = coming.loc[into.any(axis=0), "outage"]
     if len(running):
         yield (
             f"{change}: that is within {', '.join(running)}; if the window is to wait for it, "

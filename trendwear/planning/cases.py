@@ -81,7 +81,7 @@ class Case:
         counted = Counter(change.about for change in self.changes)
         twice = [change for change in self.changes if counted[change.about] > 1]
         if twice:
-            found = "two changes of one thing: " + "; ".join(map(str, twice))
+            found = "two changes of one thing: " + "; ".join(dict.fromkeys(map(str, twice)))
             raise UsageProblem(what, found, "Keep one of them.")
         risks = [change for change in self.changes if isinstance(change, OtherRisk)]
         if len(risks) > 1 and any(risk.consequence is None for risk in risks):

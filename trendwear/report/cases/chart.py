@@ -256,8 +256,11 @@ class _Picture:
                 .mark_rect(clip=True, **look)
                 .encode(x=self.x(), x2="until:T", tooltip=tips)
             )
-            skew = dict(angle=330, align="left", baseline="bottom", dx=2, dy=-4, color=GREY)
-            layers += self._text(bands, skew)
+            # A window of today may stand close to the one it became: its name goes inside.
+            named = dict(angle=330, align="left", baseline="bottom", dx=2, dy=-4, color=GREY)
+            if after:
+                named = dict(angle=270, align="right", baseline="top", dx=-6, dy=4, color=GREY)
+            layers += self._text(bands, named)
         return layers
 
     def _text(self, data: pd.DataFrame, look: dict[str, Any]) -> list[Any]:

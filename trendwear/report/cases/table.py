@@ -57,7 +57,9 @@ def compared(comparisons: Sequence[Comparison]) -> pd.DataFrame:
     """Return the tables (`COMPARED`) of a case at one or several accepted risks as one."""
     tables = [one.table for one in comparisons]
     whole = pd.concat(tables, ignore_index=True) if len(tables) > 1 else tables[0]
-    return whole.sort_values("moved", ascending=False, kind="stable").reset_index(drop=True)
+    days = whole["moved_days"].abs().fillna(-1.0)
+    whole = whole.assign(days=days).sort_values(["moved", "days"], ascending=False, kind="stable")
+    return whole.drop(columns="days").reset_index(drop=True)
 
 
 def cases_table(comparisons: Sequence[Comparison]) -> pd.DataFrame:
@@ -129,12 +131,17 @@ def _moves(row: dict[Any, Any]) -> str:
 def _chances(row: dict[Any, Any]) -> tuple[str, str]:
     if not row["window"]:
         return NONE, NONE
-    today = f"{chance_text(row['chance_at_window'])}, {row['window']}"
-    if pd.isna(row["chance_at_window_case"]):
-        gone = pd.notna(row["chance_at_window"])
-        return today, "no such window" if gone else SAME
-    case = chance_text(row["chance_at_window_case"])
-    return today, SAME if case == chance_text(row["chance_at_window"]) else case
+    today = _chance(row, "")
+    if pd.isna(row["chance_at_window_case"]) and pd.notna(row["chance_at_window"]):
+        return f"{today}, {row['window']}", "no such window"
+    case = _chance(row, "_case")
+    return f"{today}, {row['window']}", SAME if case == today else case
+
+
+def _chance(row: dict[Any, Any], which: str) -> str:
+    """A chance; what is past its limit already is not in it, and that is said."""
+    beside = " by the others" if row[f"past_today{which}"] else ""
+    return chance_text(row[f"chance_at_window{which}"]) + beside
 
 
 def _day(date: Any) -> str:

@@ -36,6 +36,7 @@ def case_words(comparison: Comparison) -> list[str]:
         f"earlier for {earlier} and later for {later}."
     ]
     words += _most(moved)
+    words += _past(moved)
     words += _windows(moved)
     words += _chances(comparison)
     return [*words, *said]
@@ -50,6 +51,16 @@ def _most(moved: pd.DataFrame) -> list[str]:
         f"Moves most: {row['machine']}, from {row['latest_date']:%Y-%m-%d} to "
         f"{row['latest_date_case']:%Y-%m-%d} ({moved_words(row['moved_days'])})."
     ]
+
+
+def _past(moved: pd.DataFrame) -> list[str]:
+    """What is past its limit already in the case, and is not today."""
+    today, case = moved["past_today"].fillna(""), moved["past_today_case"].fillna("")
+    other = moved[(today != case) & (case != "")]
+    if other.empty:
+        return []
+    each = [f"{row.machine} ({row.past_today_case})" for row in other.itertuples()]
+    return ["Past its limit already in the case: " + ", ".join(each) + "."]
 
 
 def _windows(moved: pd.DataFrame) -> list[str]:
