@@ -80,6 +80,8 @@ def test_dates_are_told_as_finely_as_they_are_known() -> None:
     assert wide["latest overhaul then"] == "2027-05 to 2029-02"
     now = words(hours_p05=0.0, date_p05=pd.Timestamp("2026-11-01"))
     assert now["latest overhaul then"] == "already reached to 2027-11"
+    far = words(date_p05=pd.Timestamp("2029-11-09"), date_p95=pd.Timestamp("2030-07-12"))
+    assert far["latest overhaul then"] == "2029-11 to 2030-07"
     never = words(hours_p95=float("nan"), date_p95=pd.NaT)
     assert never["latest overhaul then"] == "2027 Q2 to beyond reach"
     both = words(hours_p05=0.0, hours_p95=0.0, decides=False, chance_later=0.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import duckdb
@@ -95,6 +96,14 @@ def test_the_table_for_people(one: list[SitePlan]) -> None:
     assert first["note"] == "no window fits it (small)"
     assert second["latest overhaul"] == "already"
     assert second["note"] == "Past its limit today; past today: ring 1"
+
+
+def test_a_date_far_ahead_is_told_by_its_month(one: list[SitePlan]) -> None:
+    far = one[0].overhaul.assign(latest_date=pd.Timestamp("2030-06-24"))
+    plans = [replace(one[0], overhaul=far)]
+    assert overhaul_table(plans)["latest overhaul"][0] == "2030-06"
+    assert "2030-06-24" not in "\n".join(plan_lines(plans, 200))
+    assert "2030-06-24" in plan_bytes(plans, ".csv").decode()
 
 
 def test_beside_every_date_what_it_leaves_out(one: list[SitePlan]) -> None:

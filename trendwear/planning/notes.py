@@ -11,12 +11,13 @@ from trendwear.forecasting.remarks import EXTRAPOLATED
 from trendwear.planning.accepted import Accepted
 from trendwear.planning.overhaul import Answer
 
-__all__ = ["BY_CLEARANCES_ALONE", "chance_said", "notes_of"]
+__all__ = ["BY_CLEARANCES_ALONE", "chance_said", "notes_of", "reckoned_day"]
 
 BY_CLEARANCES_ALONE: Final = (
     "by clearances alone; cracks, trips, vibration, oil and law are not in it"
 )
 """What stands beside every date."""
+_TO_THE_DAY: Final = pd.DateOffset(years=2)
 
 
 def notes_of(row: dict[str, Any], accepted: Accepted) -> str:
@@ -38,7 +39,8 @@ def _of_answer(row: dict[str, Any]) -> Iterator[str]:
         yield f"chance today {chance_said(row['chance_now'])}, accepted {_percent(row['risk'])}"
     if row["answer"] is Answer.PAST:
         others = row["date_without_past"]
-        by_others = "no date" if pd.isna(others) else f"until {others:%Y-%m-%d}"
+        known = pd.notna(others)
+        by_others = f"until {reckoned_day(others, row['as_of'])}" if known else "no date"
         yield f"past today: {', '.join(row['past'])}; by the others alone {by_others}"
     yield from row["concessions"]
     if row["answer"] is Answer.NO_DUTY:
@@ -48,7 +50,7 @@ def _of_answer(row: dict[str, Any]) -> Iterator[str]:
     if pd.notna(row["next_date"]) and len(row["next_governs"]) and not row["past"]:
         yield (
             f"with those renewed, {row['next_governs'].index[0]} governs, "
-            f"until {row['next_date']:%Y-%m-%d}"
+            f"until {reckoned_day(row['next_date'], row['as_of'])}"
         )
 
 
@@ -94,6 +96,22 @@ def _of_windows(row: dict[str, Any]) -> Iterator[str]:
 
 def _asked_by(authority: object) -> str:
     return f" ({authority})" if isinstance(authority, str) else ""
+
+
+def reckoned_day(date: pd.Timestamp, as_of: pd.Timestamp) -> str:
+    """Return a date that a forecast gave: its day, or its month where that is far ahead.
+
+    At an accepted risk the plan has one day; more than two years ahead a change of the duty by
+    one part in a hundred moves it by a week, so the month is shown.  Windows, due dates and
+    order-by dates are days that people set: they are shown as they are.
+
+    >>> reckoned_day(pd.Timestamp("2027-09-08"), pd.Timestamp("2026-11-01"))
+    '2027-09-08'
+    >>> reckoned_day(pd.Timestamp("2030-06-24"), pd.Timestamp("2026-11-01"))
+    '2030-06'
+    """
+    far = date > as_of + _TO_THE_DAY
+    return f"{date:%Y-%m}" if far else f"{date:%Y-%m-%d}"
 
 
 def chance_said(chance: float) -> str:

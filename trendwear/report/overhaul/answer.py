@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
-from trendwear.planning.notes import BY_CLEARANCES_ALONE
+from trendwear.planning.notes import BY_CLEARANCES_ALONE, reckoned_day
 from trendwear.report.overhaul.answers import ALREADY, meant_window
 from trendwear.report.rounding import chance_text, hours_text
 
@@ -36,12 +36,12 @@ def answer_sentence(plan: SitePlan, told: OverTime) -> str:
     if outcome == ALREADY[1]:
         return f"{machine} is above the accepted risk today: {_now(row, told)}."
     if outcome == _FOUND and (pd.isna(due) or latest <= due):
-        return f"Overhaul {machine} by {latest:%Y-%m-%d} at the latest."
+        return f"Overhaul {machine} by {reckoned_day(latest, row['as_of'])} at the latest."
     by_law = f"{row['due_what']} is due on {due:%Y-%m-%d}" if pd.notna(due) else ""
     if outcome == _FOUND:
         return (
-            f"Open {machine} by {due:%Y-%m-%d}: {row['due_what']} is due. "
-            f"Its clearances alone would allow {latest:%Y-%m-%d}."
+            f"Open {machine} by {due:%Y-%m-%d} ({row['due_what']}). "
+            f"Its clearances alone would allow {reckoned_day(latest, row['as_of'])}."
         )
     said = _without_date(row)
     return f"{said} {by_law[:1].upper()}{by_law[1:]}." if by_law else said
@@ -81,6 +81,11 @@ _TOLD_ELSEWHERE: Final = (
     "chance today",
     "load a run_log",
     "no coming window",
+    "no window fits",
+    "it is for ",
+    "it has ",
+    "it takes no machine",
+    "its scope ",
 )
 """How the notes begin that the answer and its points say too."""
 
@@ -88,10 +93,11 @@ _TOLD_ELSEWHERE: Final = (
 def more_to_know(plan: SitePlan, machine: str) -> list[str]:
     """Return the notes of a machine that its answer and `points` do not tell already."""
     row = _row(plan, machine)
+    windows = tuple(f"{name}: " for name in plan.windows["outage"].unique())
     kept = [
         note
         for note in _notes(row)
-        if not note.startswith(_TOLD_ELSEWHERE) and not _is_due(note, row)
+        if not note.startswith((*_TOLD_ELSEWHERE, *windows)) and not _is_due(note, row)
     ]
     return [note[:1].upper() + note[1:] for note in kept]
 
@@ -190,7 +196,7 @@ def _next(row: dict[Any, Any]) -> str:
     until = row["next_latest_date"]
     if pd.isna(until):
         return names
-    return f"until {until:%Y-%m-%d}, then by {names}"
+    return f"until {reckoned_day(until, row['as_of'])}, then by {names}"
 
 
 def _renew(row: dict[Any, Any], meant: str | None) -> str:

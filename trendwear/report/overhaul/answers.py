@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from trendwear.planning.notes import reckoned_day
 from trendwear.report.limit_table import natural_key
 from trendwear.report.rounding import NONE, hours_text
 
@@ -64,7 +65,7 @@ def _latest(row: dict[Any, Any]) -> str:
     if row["outcome"] in ALREADY:
         return "PAST A LIMIT" if row["outcome"] == ALREADY[0] else "ABOVE THE RISK"
     if pd.notna(row["latest_date"]):
-        return f"{row['latest_date']:%Y-%m-%d}"
+        return reckoned_day(row["latest_date"], row["as_of"])
     hours = row["latest_hours"]
     return NONE if pd.isna(hours) else f"in {hours_text(hours)}"
 
@@ -73,7 +74,7 @@ def _in_table(row: dict[Any, Any], meant: str | None) -> str:
     if row["outage"]:
         return str(row["outage"])
     has_date = row["outcome"] in ALREADY or pd.notna(row["latest_date"])
-    return f"{meant}, too late" if meant and (has_date or pd.notna(row["due_date"])) else NONE
+    return f"({meant})" if meant and (has_date or pd.notna(row["due_date"])) else NONE
 
 
 def _due(row: dict[Any, Any]) -> str:

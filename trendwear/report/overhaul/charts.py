@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import altair as alt
 import pandas as pd
 
+from trendwear.planning.notes import reckoned_day
 from trendwear.report.chart_style import GREY, INK, PAPER, SKY, dressed
 from trendwear.report.overhaul.asked_dates import asked_layers
 from trendwear.report.overhaul.chart_axes import Axes, along, halo_text
@@ -157,7 +158,11 @@ def _latest_layers(told: OverTime, axes: Axes) -> list[Any]:
 def _latest_words(row: Any, axes: Axes, before: str) -> str:
     if axes.by_date:
         already = row.date <= axes.start
-        return f"{before}already above" if already else f"{before}latest {row.date:%Y-%m-%d}"
+        return (
+            f"{before}already above"
+            if already
+            else f"{before}latest {reckoned_day(row.date, axes.start)}"
+        )
     return f"{before}already above" if row.hours <= 0 else f"{before}at {hours_text(row.hours)}"
 
 

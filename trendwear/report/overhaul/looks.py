@@ -8,8 +8,16 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from trendwear.planning.notes import reckoned_day
 from trendwear.planning.worth_a_look import WORTH_A_LOOK
-from trendwear.report.rounding import NONE, chance_text, date_text, grain_of, length_text
+from trendwear.report.rounding import (
+    NONE,
+    Grain,
+    chance_text,
+    date_text,
+    grain_of,
+    length_text,
+)
 
 if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan
@@ -63,7 +71,7 @@ def looks_table(plan: SitePlan, machine: str) -> pd.DataFrame:
     can move it.
     """
     mine = plan.looks[plan.looks["machine"] == machine]
-    rows = [_words(row) for row in mine.to_dict("records")]
+    rows = [_words(row, plan) for row in mine.to_dict("records")]
     return pd.DataFrame(rows, columns=[*_COLUMNS, "what it may change"])
 
 
@@ -71,18 +79,18 @@ def best_looks_table(plan: SitePlan) -> pd.DataFrame:
     """Return the best one or two readings of every machine whose window may change by them."""
     deciding = plan.looks[plan.looks["decides"].astype(bool)]
     best = deciding.groupby("machine", sort=False).head(_PER_MACHINE)
-    rows = [(row["machine"], *_words(row)) for row in best.to_dict("records")]
+    rows = [(row["machine"], *_words(row, plan)) for row in best.to_dict("records")]
     return pd.DataFrame(rows, columns=["machine", *_COLUMNS, "what it may change"])
 
 
-def _words(row: dict[Any, Any]) -> tuple[str, ...]:
+def _words(row: dict[Any, Any], plan: SitePlan) -> tuple[str, ...]:
     low, high = _length(row["reading_p05"], row), _length(row["reading_p95"], row)
     return (
         row["clearance"],
         _opened(row["access"]),
         row["method"] if isinstance(row["method"], str) else NONE,
         f"{low} to {high} {row['unit']}",
-        _dates(row),
+        _dates(row, pd.Timestamp(plan.as_of)),
         "; ".join(_changes(row)),
     )
 
@@ -103,11 +111,16 @@ def _decimals(row: dict[Any, Any]) -> int:
     return min(max(math.ceil(-math.log10(u)), 0), 6) if u > 0 else _EXACT
 
 
-def _dates(row: dict[Any, Any]) -> str:
+def _dates(row: dict[Any, Any], as_of: pd.Timestamp) -> str:
     early, late = row["date_p05"], row["date_p95"]
     grain = grain_of(early, late)
-    first = "already reached" if row["hours_p05"] == 0 else date_text(early, grain)
-    last = "beyond reach" if pd.isna(row["hours_p95"]) else date_text(late, grain)
+
+    def told(date: pd.Timestamp) -> str:
+        by_day = grain is Grain.DAY and pd.notna(date)
+        return reckoned_day(date, as_of) if by_day else date_text(date, grain)
+
+    first = "already reached" if row["hours_p05"] == 0 else told(early)
+    last = "beyond reach" if pd.isna(row["hours_p95"]) else told(late)
     if row["hours_p95"] == 0:
         last = "already reached"
     return first if first == last else f"{first} to {last}"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from trendwear.planning.notes import reckoned_day
 from trendwear.planning.plan import joined
 from trendwear.report.rounding import NONE, chance_text, hours_text
 
@@ -29,7 +30,7 @@ __all__ = [
 OVERHAUL_HEADINGS: Final[dict[str, str]] = {
     "machine": "the machine",
     "accepted risk": "the chance of passing a limit that is accepted, and for what",
-    "latest overhaul": "the last day on which no accepted risk is exceeded",
+    "latest overhaul": "the last day, far ahead the month, on which no accepted risk is exceeded",
     "running hours": "hours from today until the risk is reached",
     "governed by": "the clearances that make most of that chance, with their shares",
     "due date": "the earliest date set by law, insurer or site rule",
@@ -126,7 +127,8 @@ def _risk(row: dict[Any, Any]) -> str:
 def _latest(row: dict[Any, Any]) -> str:
     if row["outcome"] in ("past its limit today", "above the accepted risk today"):
         return "already"
-    return _day(row["latest_date"])
+    date = row["latest_date"]
+    return NONE if pd.isna(date) else reckoned_day(date, row["as_of"])
 
 
 def _note(row: dict[Any, Any]) -> str:
