@@ -153,8 +153,21 @@ def test_letters_of_many_countries_stand_in_the_shipped_font(template: Path) -> 
     assert names <= {"DejaVuSansCondensed", "DejaVuSansCondensed-Bold"}
 
 
-def test_a_script_that_we_do_not_ship_does_not_stop_the_document(template: Path) -> None:
-    assert document(template, told(rows=[["軸受", "ring"]]), as_of=DAY).startswith(b"%PDF")
+def test_letters_that_no_font_holds_do_not_stop_the_document_and_are_told_of(
+    template: Path,
+) -> None:
+    private = "\ue000"  # for private use: no font has a shape for it
+    content = document(template, told(rows=[[private, "ring"]]), as_of=DAY)
+    assert "Lettersthatstandasboxes" in words(content)
+    assert "Lettersthatstandasboxes" not in words(document(template, told(), as_of=DAY))
+
+
+def test_it_claims_the_standards_for_keeping_and_for_reading_aloud(template: Path) -> None:
+    drawn = picture(chart(), width_mm=120)
+    content = document(template, told(charts=["c"]), as_of=DAY, charts={"c": drawn})
+    claims = read(content).trailer["/Root"]["/Metadata"].get_object().get_data().decode()
+    assert "<pdfaid:part>2</pdfaid:part>" in claims
+    assert "<pdfuaid:part>1</pdfuaid:part>" in claims
 
 
 def test_a_chart_is_drawn_with_our_letters_and_lies_on_the_page(template: Path) -> None:

@@ -20,9 +20,9 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import re
-from collections.abc import Mapping
-from functools import cache
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from functools import cache, partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
@@ -42,10 +42,11 @@ _TYPST_NAMES: Final = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
 
 _NO_CHARTS: Final[Mapping[str, bytes]] = MappingProxyType({})
 
-_BEYOND_OUR_FONT: Final = re.compile(
-    "[\u0590-\u0e7f\u0f00-\u109f\u1100-\u1cff\u2c80-\ufaff\ufe10-\uffef\U00010000-\U0010ffff]"
-)
-"""Scripts that the font of the package does not hold: the computer's own are asked then."""
+_STANDARDS: Final = ["a-2a", "ua-1"]
+"""To be kept for decades and read aloud: PDF/A-2a (ISO 19005-2) and PDF/UA-1 (ISO 14289-1)."""
+
+_NO_SHAPE: Final = "could not be displayed with font"
+"""What typst says of a letter that no font holds; both standards forbid it."""
 
 
 def document(
@@ -56,7 +57,10 @@ def document(
     charts: Mapping[str, bytes] = _NO_CHARTS,
     paper: Paper = Paper.A4,
 ) -> bytes:
-    """Return a PDF.
+    """Return a PDF, by PDF/A-2a and PDF/UA-1 where every letter has a shape.
+
+    Letters that the fonts of the package do not hold are looked for among the computer's;
+    those found nowhere stand as boxes, and the document says so.
 
     Parameters
     ----------
@@ -71,21 +75,35 @@ def document(
     paper : Paper, optional
     """
     told = json.dumps(data, ensure_ascii=False, allow_nan=False)
-    # By name, the main one first: typst takes them so, its stub does not say it.
-    files: Any = {
+    files = {
         "main.typ": template.read_bytes(),
         "frame.typ": (_ROOM / "frame.typ").read_bytes(),
         **{f"{name}.svg": picture for name, picture in charts.items()},
     }
-    written = told + "".join(picture.decode() for picture in charts.values())
-    content: bytes = typst.compile(
+    # Of any type: that files may be given by name, the main one first, its stub does not say.
+    make: Any = partial(
+        typst.compile,
         files,
-        font_paths=_own_fonts() if _BEYOND_OUR_FONT.search(written) is None else _all_fonts(),
         format="pdf",
-        sys_inputs={"data": told, "as_of": as_of.isoformat(), "paper": _TYPST_NAMES[paper]},
         timestamp=dt.datetime(as_of.year, as_of.month, as_of.day, tzinfo=dt.UTC),
     )
-    return content
+    inputs = {"data": told, "as_of": as_of.isoformat(), "paper": _TYPST_NAMES[paper]}
+    for fonts in (_own_fonts, _all_fonts):
+        with _letters_without_shape():
+            content: bytes = make(font_paths=fonts(), sys_inputs=inputs, pdf_standards=_STANDARDS)
+            return content
+    with_boxes: bytes = make(font_paths=_all_fonts(), sys_inputs={**inputs, "boxes": "yes"})
+    return with_boxes
+
+
+@contextmanager
+def _letters_without_shape() -> Iterator[None]:
+    """Go on where the fonts lack a letter."""
+    try:
+        yield
+    except typst.TypstError as problem:
+        if _NO_SHAPE not in str(problem):
+            raise
 
 
 @cache
