@@ -144,6 +144,7 @@ def test_an_opening_is_expected_to_cost_the_chance_of_passing(stored: Stored) ->
 def test_the_latest_overhaul_stands_among_the_openings(stored: Stored) -> None:
     told = plan(stored)
     latest = openings(told).loc[LATEST_OVERHAUL]
+    assert told.costs.openings["date"].is_monotonic_increasing
     assert latest["date"] == told.overhaul["latest_date"][0]
     assert latest["chance_before"] == pytest.approx(0.1, abs=2e-3)
     assert latest["planned"] == costs(told)["planned"]
@@ -156,6 +157,7 @@ def test_past_its_limit_today_the_cost_of_passing_is_whole(stored: Stored) -> No
     assert (table["chance_before"] == 1.0).all()
     assert (table["expected_cost"] == table["planned"] + 9000).all()
     assert LATEST_OVERHAUL not in table.index
+    assert "the cost of passing is counted whole" in costs(told)["notes"]
 
 
 def test_where_no_costs_are_given_nothing_is_said(stored: Stored) -> None:

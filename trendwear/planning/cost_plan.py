@@ -87,10 +87,12 @@ def costs_of_plan(
     usual = pd.Series(told.basis.horizon_hours, dtype=float)
     costs = _with_intervals(costs, fresh, curves, usual)
     openings = pd.concat([windows, _latest(told, answers, costs)], ignore_index=True)
-    openings = openings[openings["machine"].isin(costs.index)].reset_index(drop=True)
+    openings["place"] = costs.index.get_indexer(openings["machine"])
+    openings = openings[openings["place"] >= 0].sort_values(["place", "date"], kind="stable")
+    openings = openings.reset_index(drop=True)
     openings["past"] = [bool(answers.table.at[name, "past"]) for name in openings["machine"]]
     ended = opening_costs(openings, costs, answers.standing)
-    _say(costs, fresh, curves, ended)
+    _say(costs, (fresh, curves, ended), set(openings.loc[openings["past"], "machine"]))
     return PlanCosts(tables.conform(costs.reset_index(), COSTS), ended, curves)
 
 
@@ -169,9 +171,12 @@ def _latest(told: SiteForecast, answers: Answers, costs: pd.DataFrame) -> pd.Dat
 
 
 def _say(
-    costs: pd.DataFrame, fresh: Renewed, curves: dict[str, CostCurve], ended: pd.DataFrame
+    costs: pd.DataFrame,
+    found: tuple[Renewed, dict[str, CostCurve], pd.DataFrame],
+    past: set[str],
 ) -> None:
     """Add what else must be known, and what is missing before there is a cost."""
+    fresh, curves, ended = found
     unknown = set(ended.loc[ended["expected_cost"].isna(), "machine"])
     for machine in costs.index:
         notes, missing = [costs.at[machine, "notes"]], costs.at[machine, "missing"]
@@ -183,6 +188,11 @@ def _say(
         if not missing and name not in curves:
             missing = "a start of what is renewed: as-left readings after renewals, or design_min"
             costs.at[machine, "missing"] = missing
+        if name in past and not missing:
+            notes.append(
+                "past its limit today: the cost of passing is counted whole in every window, "
+                "waiting longer changes nothing in these costs"
+            )
         if name in unknown:
             notes.append("no cost of the windows: its duty or a chance is not known")
         if name in curves and costs.at[machine, "cost_if_past"] < costs.at[machine, "planned"]:

@@ -135,9 +135,6 @@ def _at(hours: float, cost: float) -> str:
 def opening_costs_table(plan: SitePlan, machine: str | None = None) -> pd.DataFrame:
     """Return the cost of ending the present run at each opening as text, in order of time."""
     table = _of(plan.costs.openings, machine)
-    place = {name: number for number, name in enumerate(plan.costs.table["machine"])}
-    table = table.assign(place=table["machine"].map(place))
-    table = table.sort_values(["place", "date"], kind="stable")
     rows = [
         (
             row["machine"],

@@ -33,6 +33,7 @@ _FORMATS: Final = {
     "expected_past": "0.0",
     "date": "yyyy-mm-dd",
     **dict.fromkeys(("quantity", "from_stock", "to_order"), "General"),
+    **dict.fromkeys(("uncertainty", "reading_p05", "reading_p95", "reading_later"), "0.0###"),
 }
 _TEXT: Final[dict[str, Any]] = {"text_wrap": True, "align": "left", "indent": 1}
 _DATE: Final[dict[str, Any]] = {"num_format": _FORMATS["date"], "align": "center"}
