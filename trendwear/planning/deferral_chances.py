@@ -152,13 +152,16 @@ def _any(mine: Limiting, group: NDArray[np.int64], at: Moments) -> dict[str, Flo
     read_past = mine.rows["measured_past"].to_numpy(dtype=bool)
     spread = np.full(known, float(mine.spread[0]))
     alone = Together.as_planned(mine.crossing, np.arange(known), spread)
+    # Both limits of one clearance are one part; rows beyond the known ones are parts of their own.
+    part = np.append(mine.rows["position"], -1 - np.arange(len(group) - known)).astype(np.int64)
     found = {}
     for name, value in {"now": 0.0, "planned": at.planned, "to": at.to}.items():
         nodes = np.ones((len(group), len(alone.weights)))
         if known:
             nodes[:known] = alone.at_nodes(np.full(known, value))
         nodes[:known][read_past] = 1.0
-        found[name] = np.asarray((1.0 - none_of(nodes, group, count)) @ alone.weights, dtype=float)
+        none = none_of(nodes, group, count, part)
+        found[name] = np.asarray((1.0 - none) @ alone.weights, dtype=float)
     return found
 
 

@@ -159,7 +159,7 @@ def unknown_words(told: Deferral) -> list[str]:
     if told.silent:
         said.append(
             f"Without a forecast, not counted in any chance: {', '.join(told.silent)} "
-            "(what is missing stands beside them)."
+            "(their notes in the forecast say what is missing)."
         )
     if told.duty.source == "unknown":
         said.append(
