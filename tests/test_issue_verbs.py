@@ -123,6 +123,12 @@ def test_no_plan_is_issued_at_risks_nobody_chose(ask: Ask, store: Path) -> None:
     assert "10 % given for that run" in ask("compare", "Spring")[1]
 
 
+def test_no_plan_of_no_machine_is_issued(tmp_path: Path) -> None:
+    store = load({"risks": PLANT["risks"]}, tmp_path / "empty.duckdb")
+    with pytest.raises(UsageProblem, match="the register holds no machine"):
+        trendwear.issue_plan(store, "Spring", as_of=DAY)
+
+
 @pytest.mark.parametrize(
     ("name", "found"),
     [

@@ -23,7 +23,7 @@ from trendwear.store.issued import KeptPlan, add_plan, kept_plans, kept_tables
 from trendwear.store.packed import pack, unpack
 from trendwear.wear.version import MODEL_VERSION
 
-__all__ = ["check_chosen", "issue_plan", "issued_plan", "issues", "keep"]
+__all__ = ["check_issuable", "issue_plan", "issued_plan", "issues", "keep"]
 
 
 def issue_plan(
@@ -66,20 +66,24 @@ def issue_plan(
     told = outlook.look(store, as_of=as_of)
     rules = OrderRules()
     plans = [plan_site(told, accepted, rules) for accepted in accepted_risks(told, risk)]
-    check_chosen(plans)
+    check_issuable(plans)
     placed = None
     if len(plans[0].windows):
         placed = place_site(plans[0], told.site.machines, told.site.planning.outages)
     return keep(store, name, freeze(told, plans[0], placed, rules), by)
 
 
-def check_chosen(plans: list[SitePlan]) -> None:
-    """Refuse to issue a plan that is shown at several risks for want of a chosen one.
+def check_issuable(plans: list[SitePlan]) -> None:
+    """Refuse to issue a plan shown at several risks for want of a chosen one, or of no machine.
 
     Raises
     ------
     UsageProblem
     """
+    if plans[0].overhaul.empty:
+        raise UsageProblem(
+            "the plan to be issued", "the register holds no machine", "Load a register first"
+        )
     if len(plans) > 1:
         raise UsageProblem(
             "the plan to be issued",

@@ -87,7 +87,7 @@ def plan(
     whole = [plan_site(told, accepted, rules) for accepted in accepted_risks(told, risk)]
     plans = [only_machines(plan, machines or []) for plan in whole]
     if issue is not None:
-        issued_plans.check_chosen(plans)
+        issued_plans.check_issuable(plans)
     placed = None if machines else _placed(told, plans, aim)
     if out is None:
         lines = plan_lines(plans, terminal_width(), placed)

@@ -46,7 +46,10 @@ def test_the_screen_holds_every_machine_within_its_width(moved: Moved) -> None:
     assert max(map(len, lines)) <= 100
     text = "\n".join(lines)
     assert "Plan Spring | =1+1, issue 1, as of 2014-07-01; issued" in text
-    assert "by planner. Held against" in text.replace("\n", " ")
+    words = text.replace("\n", " ")
+    assert "by planner. Held against" in words
+    assert "Accepted risks then: damage 10 % (engineer, 2014-01-01); leak 20 % (engineer" in words
+    assert "Came in since: new readings 1, windows, due dates and parts 2; --out" in words
     row = moved.table.set_index("machine").loc["M-1"]
     was, now = (row[f"latest_date_{side}"] for side in ("issued", "now"))
     assert f"M-1  latest overhaul {was:%Y-%m-%d} -> {now:%Y-%m-%d}, " in text

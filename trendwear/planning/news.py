@@ -189,7 +189,7 @@ def _risks(found: list[Difference]) -> Iterator[tuple[Any, Any, str]]:
         before, after = one.cells.get("accepted", (None, row["accepted"]))
         was = "" if before is None else f"{100 * before:.3g} % -> "
         what = "no longer accepted" if one.kind == GONE else f"{was}{100 * after:.3g} %"
-        yield None, None, f"accepted risk for {row['consequence']}: {what}{by}"
+        yield None, None, f"for {row['consequence']} {what}{by}"
 
 
 def _due(found: list[Difference]) -> Iterator[tuple[Any, Any, str]]:

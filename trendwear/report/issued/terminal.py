@@ -12,6 +12,7 @@ from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.issued.tables import has_changed, scope_lines
 from trendwear.report.issued.words import (
     HOW_TO_READ,
+    came_in_words,
     head_words,
     latest_words,
     moved_days,
@@ -34,8 +35,8 @@ def compare_lines(moved: Moved, width: int) -> list[str]:
     width = min(width, _WIDEST)
     rows = moved.table.to_dict("records")
     lines = []
-    for sentence in (*head_words(moved), HOW_TO_READ):
-        lines += textwrap.wrap(sentence, width)
+    for sentence in (*head_words(moved), came_in_words(moved), HOW_TO_READ):
+        lines += textwrap.wrap(sentence or "", width)
     for row in rows:
         if has_changed(row):
             lines.append("")

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "HOW_TO_READ",
+    "came_in_words",
     "head_words",
     "latest_words",
     "moved_by",
@@ -66,7 +67,9 @@ def _head(moved: Moved) -> Iterator[str]:
     if frozen.machines:
         yield f"It was issued for {', '.join(frozen.machines)} alone."
     risk = frozen.plan.accepted.for_all
-    if risk is not None:
+    if risk is None:
+        yield f"Accepted risks then: {'; '.join(_accepted(frozen.site.planning.risks))}."
+    else:
         yield (
             f"It was issued at an accepted risk of {100 * risk:.3g} % given for that run; the "
             "same is taken now, whatever the risks sheet says."
@@ -82,6 +85,13 @@ def _head(moved: Moved) -> Iterator[str]:
         )
     for was, now in moved.respelt.items():
         yield f"{now} was spelt {was} then."
+
+
+def _accepted(risks: pd.DataFrame) -> Iterator[str]:
+    for row in risks[risks["accepted"].notna()].to_dict("records"):
+        signed = [row["by"] if isinstance(row["by"], str) else "nobody named"]
+        signed += [f"{row['date']:%Y-%m-%d}"] if pd.notna(row["date"]) else []
+        yield f"{row['consequence']} {100 * row['accepted']:.3g} % ({', '.join(signed)})"
 
 
 def _reckoning(moved: Moved) -> Iterator[str]:
@@ -103,6 +113,15 @@ def _reckoning(moved: Moved) -> Iterator[str]:
             "From the same inputs some dates come out otherwise now, by the same method "
             f"{moved.method_now}: the program changed in something else ({versions})."
         )
+
+
+def came_in_words(moved: Moved) -> str | None:
+    """Say how much came in of each group, whether it moved anything or not."""
+    counts: dict[str, int] = {}
+    for step in moved.steps:
+        counts[step.group.value] = counts.get(step.group.value, 0) + len(step.news)
+    told = [f"{group} {count}" for group, count in counts.items() if count]
+    return f"Came in since: {', '.join(told)}; --out F.xlsx names each." if told else None
 
 
 def latest_words(date: Any, outcome: Any) -> str:
@@ -162,10 +181,9 @@ def _reason(moved: Moved, row: dict[str, Any]) -> str | None:
     if was in ALREADY and now in ALREADY:
         return None if was == now else f"{now}: {what}"
     if row["days"] != 0 and pd.notna(row["days"]) and now not in ALREADY and was not in ALREADY:
-        return f"{row['days']:+,.0f} days: {what}"
+        return f"{row['days']:+,.0f} day{'' if abs(row['days']) == 1 else 's'}: {what}"
     if was != now:
-        before = latest_words(row["latest_date_issued"], was)
-        return f"{before} -> {latest_words(row['latest_date_now'], now)}: {what}"
+        return f"now {latest_words(row['latest_date_now'], now)}: {what}"
     return None
 
 
