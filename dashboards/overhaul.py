@@ -87,7 +87,10 @@ def all_answers(plans: list[SitePlan]) -> None:
         on_select=take,
         selection_mode=["single-row", "single-cell"],
     )
-    st.caption("The machine that must be opened first on top. Click a row to choose it.")
+    st.caption(
+        "The machine that must be opened first on top. Click a row to choose it. A window in "
+        "brackets comes too late: it is the first in which the machine can be opened."
+    )
 
 
 def answer(plan: SitePlan, told: OverTime) -> None:
@@ -98,7 +101,8 @@ def answer(plan: SitePlan, told: OverTime) -> None:
     st.markdown("\n".join(f"- **{what}:** {plain(words)}" for what, words in says.items()))
     notes = more_to_know(plan, told.machine)
     if notes:
-        st.warning("\n".join(f"- {plain(note)}" for note in notes))
+        st.markdown("**What else to know**")
+        st.markdown("\n".join(f"- {plain(note)}." for note in notes))
 
 
 def draw(told: OverTime) -> None:

@@ -200,3 +200,31 @@ def test_a_load_shows_on_the_next_look(page, store, tmp_path):
     trendwear.load([sheet], store=store)
     page.reload()
     expect(page.get_by_text("Last reading: 14.1 mil on 2026-10-20.")).to_be_visible(timeout=30_000)
+
+
+def test_the_overhaul_page_opens_on_the_first_machine_and_a_row_chooses_another(page):
+    opened(page, "overhaul?as_of=2026-11-01", "Overhaul")
+    expect(page.get_by_role("heading", name="T-103 is past its limit today")).to_be_visible()
+    page.get_by_test_id("stDataFrame").first.click(position={"x": 90, "y": 38 + 35 * 9 + 17})
+    page.wait_for_url(re.compile(r"/overhaul\?.*machine=F-401"), timeout=15_000)
+    expect(page.get_by_role("heading", name="Overhaul F-401 by 20")).to_be_visible(timeout=15_000)
+    assert "as_of=2026-11-01" in page.url
+    marks = page.locator("[data-testid=stVegaLiteChart] .mark-symbol.role-mark path")
+    expect(marks.first).to_be_visible()
+
+
+def test_a_tick_on_the_overhaul_page_shows_what_follows_and_can_be_taken_back(page):
+    opened(page, "overhaul?as_of=2026-11-01&machine=T-201&risk=0.1", "Overhaul")
+    expect(page.get_by_text("As the plan recommends", exact=True)).to_be_visible()
+    editor = page.locator(".st-key-beside_renew [data-testid=stDataFrame]")
+    editor.scroll_into_view_if_needed()
+    settled(page)
+    editor.click(position={"x": 38, "y": 38 + 17})
+    expect(page.get_by_text("Your choice")).to_be_visible(timeout=15_000)
+    expect(page.get_by_text(re.compile("EXCEEDED")).first).to_be_visible()
+    page.get_by_role("button", name="Back to what the plan recommends").click()
+    expect(page.get_by_text("Your choice")).to_have_count(0, timeout=15_000)
+    settled(page)
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save as CSV").click()
+    assert download.value.suggested_filename == "overhaul-plan-2026-11-01.csv"

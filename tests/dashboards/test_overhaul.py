@@ -268,7 +268,7 @@ def test_only_due_dates(page: Any) -> None:
     assert (
         app.header[0]
         .value.replace("\\", "")
-        .startswith("Open M by 2020-02-01: inspection is due. Its clearances alone would allow 20")
+        .startswith("Open M by 2020-02-01 (inspection). Its clearances alone would allow 20")
     )
 
 
@@ -287,3 +287,23 @@ def test_the_site_is_placed_and_a_machine_that_does_not_fit_is_told(page: Any) -
     assert "The whole site in its windows" in shown
     matrix = table_with(app, "spring 2020").set_index("machine")
     assert matrix.map(lambda cell: cell.startswith("OPENED")).sum(axis=1).max() == 1
+
+
+def test_a_concession_stands_apart_and_is_told(page: Any) -> None:
+    sheets = plant()
+    sheets["readings"] = [*steady("fast", "M", 0.4), *steady("slow", "M", 0.16)]
+    sheets["concessions"] = [
+        {
+            "machine": "M",
+            "clearance": "fast",
+            "date": "2019-12-01",
+            "by": "engineer",
+            "why": "no ring on the shelf",
+            "until": "2020-06-30",
+        }
+    ]
+    app = page(sheets)
+    shown = said(app)
+    assert "Open M by 2020-06-30 (end of the concession for fast)." in shown
+    assert "run on by concession: fast (signed by engineer" in shown
+    assert "without it the latest overhaul would be today" in shown

@@ -14,6 +14,7 @@ from trendwear import tables
 from trendwear.errors import UnknownName
 from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.site import SiteForecast
+from trendwear.planning.concessions import with_last_days
 from trendwear.planning.overhaul import Limiting, limiting_of
 from trendwear.planning.plan import SitePlan
 from trendwear.planning.together import Together
@@ -69,7 +70,7 @@ class OverTime:
     windows : DataFrame
         The machine's rows of `trendwear.planning_tables.WINDOWS`.
     due : DataFrame
-        ``what``, ``due``, ``overdue``: dates set by law, insurer or site rule.
+        ``what``, ``due``, ``overdue``: dates set by law, insurer, site rule or a concession.
     asked : DataFrame
         `ASKED`: dates that the reader asked about; the picture reaches to them.
     """
@@ -118,7 +119,8 @@ def over_time(
     clock = told.basis.clocks[machine]
     as_of = pd.Timestamp(told.as_of).as_unit("us")
     windows = plans[0].windows[plans[0].windows["machine"] == machine].reset_index(drop=True)
-    due = _due(told.site.planning.due_dates, machine, as_of)
+    dated = with_last_days(told.site.planning.due_dates, limiting.concessions)
+    due = _due(dated, machine, as_of)
     headings = plans[0].accepted.heading(mine.rows["consequence"])
     marks = _marks(plans, machine, list(headings.drop_duplicates()))
     if clock.duty.known:
