@@ -101,7 +101,7 @@ def window(told: SiteForecast) -> Change | None:
 def _new_window(sites: list[str]) -> Change | None:
     with st.form("window new", border=True):
         name_at, start_at, end_at = st.columns(3)
-        name = name_at.text_input("Name")
+        name = name_at.text_input("Name of the window")
         start = start_at.date_input("Starts", value=None, format="YYYY-MM-DD")
         end = end_at.date_input("Ends", value=None, format="YYYY-MM-DD")
         site_at, scope_at = st.columns(2)

@@ -162,7 +162,7 @@ def draw(asked: source.Asked, compared: Comparison) -> None:
     machines = list(compared.table["machine"])
     if st.session_state.get(MACHINE) not in machines:
         st.session_state[MACHINE] = machines[0]
-    machine = st.selectbox("Machine", machines, key=MACHINE)
+    machine = st.selectbox("Machine in the chart", machines, key=MACHINE)
     picture = case_chart(case_store.over_time(asked, compared, machine))
     if picture is None:
         st.info("There is nothing to draw: no limiting clearance of this machine is forecast.")
@@ -190,7 +190,7 @@ def keep_it() -> None:
     st.subheader("Keep this case")
     with st.form("keep", border=True):
         name_at, by_at = st.columns(2)
-        name = name_at.text_input("Name", value=st.session_state.get(NAME, ""))
+        name = name_at.text_input("Name of the case", value=st.session_state.get(NAME, ""))
         by = by_at.text_input("Kept by")
         wanted = st.form_submit_button("Keep by name")
         st.caption(
