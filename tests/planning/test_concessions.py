@@ -167,3 +167,11 @@ def test_one_read_past_without_any_forecast(stored: Stored) -> None:
     assert row["outcome"] == "latest overhaul found"
     assert "gone" in str(row["conceded"])
     assert "without a forecast" not in str(row["notes"])
+
+
+def test_an_accepted_limit_no_wider_than_the_old_one_is_said(stored: Stored) -> None:
+    row = row_of(planned(stored, concessions=[SIGNED | {"accepted_limit": 0.33}]))
+    assert "the limit accepted for gone is no wider than the register's" in str(row["notes"])
+    assert row["outcome"] == "past its limit today"
+    wide = row_of(planned(stored, concessions=[SIGNED | {"accepted_limit": 0.42}]))
+    assert "no wider" not in str(wide["notes"])

@@ -160,6 +160,6 @@ def _outcome(plan: MachinePlan, then: Followed, risk: float) -> dict[str, object
     in_time = bool((then.end >= latest).all())
     return told | {
         "outcome": LATE if late else IN_TIME if in_time else UNTESTED,
-        "due": any_of(plan.chances(seen)),
+        "due": any_of(plan.chances(seen), plan.members["position"].to_numpy(dtype=np.int64)),
         "governed_by": plan.governed_by(latest),
     }

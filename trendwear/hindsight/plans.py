@@ -21,7 +21,7 @@ from trendwear.forecasting.crossing import Crossing
 from trendwear.hindsight.past import Then
 from trendwear.planning.limiting import against_limits, crossing_of, may_limit
 from trendwear.planning.shares import named_shares
-from trendwear.planning.together import Together
+from trendwear.planning.together import Together, none_of
 
 __all__ = ["RISKS", "MachinePlan", "any_of", "machine_plan"]
 
@@ -78,9 +78,10 @@ class MachinePlan:
         return Together.in_hours(self.crossing, group, 1).by_part(self.members["position"])
 
 
-def any_of(chances: Floats) -> float:
-    """Return the chance that any of several independent things happens."""
-    return float(1.0 - np.prod(1.0 - chances))
+def any_of(chances: Floats, part: NDArray[np.int64]) -> float:
+    """Return the chance of any of several things; those of one part exclude each other."""
+    group = np.zeros(len(chances), dtype=np.int64)
+    return float(1.0 - none_of(chances[:, None], group, 1, part)[0, 0])
 
 
 def machine_plan(then: Then, machine: str, hours: float) -> MachinePlan | None:

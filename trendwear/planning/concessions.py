@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from enum import Enum
 from typing import Any, Final
 
+import numpy as np
 import pandas as pd
 
 from trendwear import tables
@@ -38,11 +39,12 @@ class Signed(Enum):
 
 
 _ON: Final = ["machine", "clearance"]
+_ADDED: Final = ["past", "stricter", "signed"]
 
 
 def no_concessions() -> pd.DataFrame:
     """Return what `concessions_on` gives where nobody signed anything."""
-    return tables.empty(CONCESSIONS).assign(past=False, signed=None)
+    return tables.empty(CONCESSIONS).assign(**dict.fromkeys(_ADDED))
 
 
 def concessions_on(
@@ -63,11 +65,11 @@ def concessions_on(
     Returns
     -------
     DataFrame
-        Columns of `CONCESSIONS` and ``signed`` (`Signed`); indexed as those of ``rows`` that
-        have a concession.
+        Columns of `CONCESSIONS`, ``past``, ``stricter`` (its accepted limit lies within the
+        register's) and ``signed`` (`Signed`); indexed as those of ``rows`` that have one.
     """
     given = concessions[concessions["date"] <= as_of].rename(columns={"moves": "way"})
-    mine = rows[[*_ON, "moves", "position", "past"]].reset_index(names="row")
+    mine = rows[[*_ON, "moves", "position", "past", "limit_mm"]].reset_index(names="row")
     both = mine.merge(given, on=_ON, how="inner")
     both = both[both["way"].isna() | (both["way"] == both["moves"])]
     last = both.sort_values("date", kind="stable").drop_duplicates("row", keep="last")
@@ -76,7 +78,9 @@ def concessions_on(
     signed = pd.Series(Signed.HOLDS, index=last.index, dtype="object")
     signed = signed.mask(~last["past"].astype(bool), Signed.NOT_NEEDED)
     signed = signed.mask(last["until"] < as_of, Signed.ENDED).mask(renewed, Signed.RENEWED)
-    return last.assign(signed=signed).set_index("row")[[*CONCESSIONS, "past", "signed"]]
+    further = np.where(last["moves"] == "opens", 1.0, -1.0)
+    last["stricter"] = (last["accepted_limit_mm"] - last["limit_mm"]) * further <= 0
+    return last.assign(signed=signed).set_index("row")[[*CONCESSIONS, *_ADDED]]
 
 
 def with_last_days(due_dates: pd.DataFrame, signed: pd.DataFrame) -> pd.DataFrame:
@@ -116,6 +120,8 @@ def concession_notes(signed: pd.DataFrame, chances: dict[str, str]) -> Iterator[
     """
     for row in signed.drop_duplicates(["clearance", "signed"]).to_dict("records"):
         name = row["clearance"]
+        if row["signed"] is Signed.HOLDS and row["stricter"]:
+            yield f"the limit accepted for {name} is no wider than the register's: look again"
         if row["signed"] is Signed.HOLDS:
             yield (
                 f"past its limit, run on by concession: {name} ({_signature(row)}: {row['why']})"
