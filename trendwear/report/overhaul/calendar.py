@@ -18,7 +18,7 @@ from trendwear import __version__
 from trendwear.errors import UsageProblem
 from trendwear.planning.accepted import ANY
 from trendwear.report.cautions import SHORT_CAUTION
-from trendwear.report.overhaul.table import BESIDE_EVERY_DATE, TO_CHOOSE
+from trendwear.report.overhaul.table import BESIDE_EVERY_DATE
 from trendwear.report.rounding import chance_text
 from trendwear.wording import fold
 
@@ -48,7 +48,12 @@ def plan_calendar(plans: Sequence[SitePlan]) -> bytes:
         No risk has been chosen.
     """
     if len(plans) != 1:
-        raise UsageProblem("the calendar", "it needs one accepted risk", TO_CHOOSE)
+        raise UsageProblem(
+            "the calendar",
+            "it needs an accepted risk, and none has been chosen",
+            "Give --risk 0.1 for one in ten, or fill the risks sheet, signed by the person who "
+            "accepts it",
+        )
     plan = plans[0]
     calendar = icalendar.Calendar()
     calendar.add("prodid", f"-//trendwear//trendwear {__version__}//EN")
