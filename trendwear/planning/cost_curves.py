@@ -27,7 +27,7 @@ __all__ = ["Renewed", "curves_of", "renewed_machines"]
 
 Floats = NDArray[np.float64]
 
-_POINTS: Final = 240
+_POINTS: Final = 120
 _LOOKED_AT: Final = 0.99
 """Intervals are looked at up to this chance of a limit passed: beyond it nothing changes."""
 
