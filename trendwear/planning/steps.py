@@ -25,6 +25,7 @@ MOST_APART: Final = 8
 """Clearances (else machines) whose new or corrected readings are taken one after another."""
 
 _REGISTERS: Final = ("machines", "register", "methods", "families")
+_HOURS: Final = ("run_log", "duty_plan")
 _FOLLOWS_THE_REGISTER: Final = ("value_mm", "lower_mm", "step_mm", "basis", "method", "note")
 """Cells of a reading that the register may fill, or that say how far *worn through* is."""
 
@@ -35,11 +36,11 @@ class Group(Enum):
     RECKONING = "the reckoning itself"
     TIME = "the passing of time"
     REGISTER = "register and limits"
+    HOURS = "running hours"
     READINGS = "new readings"
     CORRECTIONS = "corrections"
     WORK = "work recorded"
     EVENTS = "events recorded"
-    HOURS = "running hours"
     WINDOWS = "windows, due dates and parts"
     CONCESSIONS = "concessions"
     RISKS = "accepted risks"
@@ -115,6 +116,11 @@ def _taken_over(frames: Frames, now: Frames) -> Iterator[tuple[Group, Frames, pd
     frames = {**frames, **_of(now, *_REGISTERS), "readings": kept}
     if len(news):
         yield Group.REGISTER, frames, news
+    # Readings and work find their place on the hours: these come first.
+    news = _news_of(_HOURS, frames, now)
+    frames = {**frames, **_of(now, *_HOURS)}
+    if len(news):
+        yield Group.HOURS, frames, news
     new = readings[~readings["reading"].isin(frames["readings"]["reading"])]
     for some in _apart(new):
         frames = {**frames, "readings": _in_order(pd.concat([frames["readings"], some]), readings)}
@@ -124,7 +130,6 @@ def _taken_over(frames: Frames, now: Frames) -> Iterator[tuple[Group, Frames, pd
     for group, names in (
         (Group.WORK, ("work",)),
         (Group.EVENTS, ("events",)),
-        (Group.HOURS, ("run_log", "duty_plan")),
         (Group.WINDOWS, ("outages", "due_dates", "parts")),
         (Group.CONCESSIONS, ("concessions",)),
     ):
