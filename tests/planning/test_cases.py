@@ -281,7 +281,7 @@ def test_machines_that_do_not_move_stand_last(suppose: Supposing) -> None:
 def test_what_must_be_known_beside_a_case_is_said(suppose: Supposing) -> None:
     (past,) = suppose(OtherLimit("M", "fast", 0.3)).remarks
     assert "the last reading (0.36 mm on 2014-01-01) is past the supposed limit of 0.3 mm" in past
-    assert "lies within its design range" in suppose(OtherLimit("M", "fast", 0.15)).remarks[1]
+    assert "a part as built may be past" in suppose(OtherLimit("M", "fast", 0.15)).remarks[1]
     (within,) = suppose(OtherDuty("M", Day(2021, 5, 1), Day(2021, 5, 10), factor=1.04)).remarks
     assert "that is within spring 2021" in within
 
@@ -386,3 +386,45 @@ def test_today_is_one_of_the_days_that_the_plan_counts_from(suppose: Supposing) 
     one = suppose(OtherDuty("M", AS_OF, AS_OF + dt.timedelta(days=30), hours_per_day=24.0))
     other = suppose(OtherDuty("M", None, AS_OF + dt.timedelta(days=30), hours_per_day=24.0))
     pd.testing.assert_frame_equal(one.table, other.table)
+
+
+def test_a_machine_without_a_plan_runs_as_by_its_log_outside_the_change(
+    plant: tuple[SiteForecast, SitePlan], suppose: Supposing, tmp_path: Path
+) -> None:
+    told, _ = plant
+    usual = float(told.basis.clocks["N"].duty.per_day[0])
+    rows = [
+        {"machine": "N", "from": "2020-01-01", "to": "2020-03-31", "hours_per_day": usual},
+        {"machine": "N", "from": "2020-04-01", "to": "2021-08-31", "hours_per_day": 20},
+        {"machine": "N", "from": "2021-09-01", "hours_per_day": usual},
+    ]
+    _, real = planned(made(tmp_path, duty_plan=[*PLANT["duty_plan"], *rows]))
+    change = OtherDuty("N", Day(2020, 4, 1), Day(2021, 8, 31), hours_per_day=20)
+    then = suppose(change).then
+    pd.testing.assert_frame_equal(then.overhaul, real.overhaul, rtol=1e-9)
+    pd.testing.assert_frame_equal(then.windows, real.windows, rtol=1e-9)
+
+
+def test_of_two_limits_the_one_meant_must_be_said(tmp_path: Path) -> None:
+    both = {"machine": "M", "name": "fast", "consequence": "leak"}
+    sheets = {
+        "clearances": [
+            clearance(**both),
+            clearance(**both, moves="closes", limit=0.05),
+            *PLANT["clearances"][1:],
+        ]
+    }
+    told, today = planned(made(tmp_path, **sheets))
+    with pytest.raises(UsageProblem, match="this clearance has two limits"):
+        compare_case(told, Case("", (OtherLimit("M", "fast", 0.42),)), today)
+    opens = compare_case(told, Case("", (OtherLimit("M", "fast", 0.42, moves="opens"),)), today)
+    closes = compare_case(told, Case("", (OtherLimit("M", "fast", 0.08, moves="closes"),)), today)
+    assert opens.table["moved"].tolist() == [True, False]
+    limits = closes.told.basis.register.set_index(["clearance", "moves"])["limit_mm"]
+    assert limits["fast", "closes"] == 0.08
+    assert limits["fast", "opens"] == 0.5
+    assert closes.remarks == ()
+    past = OtherLimit("M", "fast", 0.45, moves="closes")
+    reading, built = compare_case(told, Case("", (past,)), today).remarks
+    assert "(0.36 mm on 2014-01-01) is past the supposed limit of 0.45 mm" in reading
+    assert "a part as built may be past the supposed limit of 0.45 mm" in built

@@ -79,7 +79,7 @@ def limit_remarks(told: SiteForecast, change: OtherLimit) -> Iterator[str]:
     design = told.basis.register[_meant(told.basis.register, change)].iloc[0]
     built = design["design_max_mm"] if side > 0 else design["design_min_mm"]
     if pd.notna(built) and side * (built - change.limit_mm) > 0:
-        yield f"{where}: the supposed limit of {written} lies within its design range"
+        yield f"{where}: a part as built may be past the supposed limit of {written}"
     if pd.notna(design["limit_mm"]) and not design["limiting"]:
         yield f"{where} is kept as not limiting, so its limit sets no date"
 
