@@ -282,8 +282,12 @@ def test_what_must_be_known_beside_a_case_is_said(suppose: Supposing) -> None:
     (past,) = suppose(OtherLimit("M", "fast", 0.3)).remarks
     assert "the last reading (0.36 mm on 2014-01-01) is past the supposed limit of 0.3 mm" in past
     assert "a part as built may be past" in suppose(OtherLimit("M", "fast", 0.15)).remarks[1]
-    (within,) = suppose(OtherDuty("M", Day(2021, 5, 1), Day(2021, 5, 10), factor=1.04)).remarks
-    assert "that is within spring 2021" in within
+    winter = NewWindow("winter", Day(2021, 1, 5), Day(2021, 1, 20))
+    run = OtherDuty("M", Day(2021, 1, 10), Day(2021, 1, 31), hours_per_day=10)
+    (within,) = suppose(winter, run).remarks
+    assert "that is within winter" in within
+    # A machine that runs through a window today runs through it in the case too.
+    assert suppose(OtherDuty("M", factor=1.04)).remarks == ()
 
 
 REFUSED: list[tuple[Callable[[], Change], type[TrendwearError], str]] = [
