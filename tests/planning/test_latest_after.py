@@ -190,3 +190,14 @@ def test_a_limit_far_away_is_not_reached_whatever_is_read() -> None:
         machine([90.0], ["leak"]), accepted_for_all(0.1), np.array([0]), np.array([U])
     )
     assert (after.planned == FARTHEST_HOURS).all()
+
+
+def test_what_is_known_exactly_is_not_known_better_by_an_exact_reading() -> None:
+    site = machine([0.42], ["leak"])
+    none = np.zeros((1, 2))
+    exact = replace(site.crossing.wear, var_level=none, cov_level_rate=none)
+    fresh = replace(site.crossing, wear=exact, run=np.zeros(1))
+    site = replace(site, crossing=fresh)
+    after = latest_after(site, accepted_for_all(0.1), np.array([0]), np.zeros(1))
+    assert np.isfinite(after.planned).all()
+    assert after.reading[0] == pytest.approx(np.where(SHARES < 0.7, 0.20, 0.21), abs=1e-6)

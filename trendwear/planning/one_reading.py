@@ -15,6 +15,7 @@ through the family's mean rate and its variances, is left out.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,9 @@ from trendwear.wear.state import WearMixture
 __all__ = ["after_reading", "as_of_now", "readings_expected"]
 
 Floats = NDArray[np.float64]
+
+_LEAST_SD_MM: Final = 1e-9
+"""Of a reading: what is known exactly, read without any error, still is no division by 0."""
 
 
 def as_of_now(crossing: Crossing) -> Crossing:
@@ -82,4 +86,5 @@ def after_reading(wear: WearMixture, uncertainty: Floats, reading: Floats) -> We
 
 def _variance(wear: WearMixture, uncertainty: Floats) -> Floats:
     """Variance (n, K) of a reading taken now."""
-    return wear.var_level + (wear.gauge_scale * uncertainty[:, None]) ** 2
+    variance = wear.var_level + (wear.gauge_scale * uncertainty[:, None]) ** 2
+    return np.maximum(variance, _LEAST_SD_MM**2)
