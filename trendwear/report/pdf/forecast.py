@@ -40,7 +40,7 @@ _WIDTHS_MM: Final[dict[str, float]] = {
     "1 in 20 by": 20,
     "even chance by": 20,
     "chance at interval end": 22,
-    "chance at next outage": 22,
+    "chance at next outage": 28,
     "order by": 19,
     "evidence": 21,
     "note": 60,
