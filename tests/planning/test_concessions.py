@@ -175,3 +175,11 @@ def test_an_accepted_limit_no_wider_than_the_old_one_is_said(stored: Stored) -> 
     assert row["outcome"] == "past its limit today"
     wide = row_of(planned(stored, concessions=[SIGNED | {"accepted_limit": 0.42}]))
     assert "no wider" not in str(wide["notes"])
+
+
+def test_one_for_a_clearance_without_a_limit_is_said_to_change_nothing(stored: Stored) -> None:
+    rows = [*PLANT["clearances"], clearance("free", limit="")]
+    for signed in ([SIGNED | {"clearance": "free"}], [SIGNED, SIGNED | {"clearance": "free"}]):
+        row = row_of(planned(stored, clearances=rows, concessions=signed))
+        assert "the concession for free changes nothing" in str(row["notes"])
+        assert (row["conceded"] is not None) == (len(signed) == 2)

@@ -36,6 +36,7 @@ class Signed(Enum):
     NOT_NEEDED = "the clearance is not past its limit"
     ENDED = "its last day has gone by"
     RENEWED = "the part was renewed since"
+    NO_LIMIT = "no limit of the clearance sets an overhaul"
 
 
 _ON: Final = ["machine", "clearance"]
@@ -66,7 +67,8 @@ def concessions_on(
     -------
     DataFrame
         Columns of `CONCESSIONS`, ``past``, ``stricter`` (its accepted limit lies within the
-        register's) and ``signed`` (`Signed`); indexed as those of ``rows`` that have one.
+        register's) and ``signed`` (`Signed`); indexed as those of ``rows`` that have one, below
+        0 where no row is meant.
     """
     given = concessions[concessions["date"] <= as_of].rename(columns={"moves": "way"})
     mine = rows[[*_ON, "moves", "position", "past", "limit_mm"]].reset_index(names="row")
@@ -80,7 +82,18 @@ def concessions_on(
     signed = signed.mask(last["until"] < as_of, Signed.ENDED).mask(renewed, Signed.RENEWED)
     further = np.where(last["moves"] == "opens", 1.0, -1.0)
     last["stricter"] = (last["accepted_limit_mm"] - last["limit_mm"]) * further <= 0
-    return last.assign(signed=signed).set_index("row")[[*CONCESSIONS, *_ADDED]]
+    told = last.assign(signed=signed).set_index("row")[[*CONCESSIONS, *_ADDED]]
+    idle = _without_limit(given, rows)
+    return pd.concat([told, idle]) if len(idle) else told
+
+
+def _without_limit(given: pd.DataFrame, rows: pd.DataFrame) -> pd.DataFrame:
+    """Concessions for clearances that set no overhaul; their index is below 0."""
+    known = pd.MultiIndex.from_frame(rows[_ON])
+    idle = given[~pd.MultiIndex.from_frame(given[_ON]).isin(known)]
+    idle = idle.drop_duplicates(_ON, keep="last").rename(columns={"way": "moves"})
+    idle = idle.assign(past=False, stricter=False, signed=Signed.NO_LIMIT)
+    return idle.set_index(pd.Index(-1 - np.arange(len(idle))))[[*CONCESSIONS, *_ADDED]]
 
 
 def with_last_days(due_dates: pd.DataFrame, signed: pd.DataFrame) -> pd.DataFrame:
@@ -132,6 +145,8 @@ def concession_notes(signed: pd.DataFrame, chances: dict[str, str]) -> Iterator[
                 f"the concession for {name} (signed by {row['by']}) ended "
                 f"{row['until']:%Y-%m-%d}: its limit counts again"
             )
+        elif row["signed"] is Signed.NO_LIMIT:
+            yield f"the concession for {name} changes nothing: no limit of it sets an overhaul"
         elif row["signed"] is Signed.NOT_NEEDED:
             yield f"the concession for {name} is not needed: it is not past its limit"
 
