@@ -87,10 +87,12 @@ def all_answers(plans: list[SitePlan]) -> None:
         on_select=take,
         selection_mode=["single-row", "single-cell"],
     )
-    st.caption(
-        "The machine that must be opened first on top. Click a row to choose it. A window in "
-        "brackets comes too late: it is the first in which the machine can be opened."
+    brackets = (
+        " A window in brackets comes too late: it is the first in which the machine can be opened."
+        if len(plans) == 1
+        else ""
     )
+    st.caption(f"The machine that must be opened first on top. Click a row to choose it.{brackets}")
 
 
 def answer(plan: SitePlan, told: OverTime) -> None:

@@ -164,7 +164,7 @@ def test_an_unknown_machine_is_refused(told: SiteForecast) -> None:
 def test_any_risk_is_drawn(told: SiteForecast, risk: float) -> None:
     chart, words = spec(told, [accepted_for_all(risk)], "M")
     drawn = str(chart)
-    for text in ("inspection due 2021-11-30", "elsewhere (not possible)", "as of 2020-01-01"):
+    for text in ("due 2021-11-30: inspection", "elsewhere (not possible)", "as of 2020-01-01"):
         assert text in drawn
     assert f"accepted {100 * risk:g} %" in drawn
     assert "a due date" in words

@@ -12,7 +12,6 @@ from trendwear.report.chart_style import GREY, INK, PAPER, SKY, dressed
 from trendwear.report.overhaul.asked_dates import asked_layers
 from trendwear.report.overhaul.chart_axes import Axes, along, halo_text
 from trendwear.report.rounding import chance_text, hours_text
-from trendwear.wording import fold
 
 if TYPE_CHECKING:
     from trendwear.planning.over_time import OverTime
@@ -20,6 +19,10 @@ if TYPE_CHECKING:
 __all__ = ["how_to_read", "overhaul_chart"]
 
 _HEIGHT: Final = 500
+_UPRIGHT: Final[dict[str, Any]] = dict(
+    angle=270, align="right", baseline="bottom", dy=-4, dx=-6, color=INK, limit=280
+)
+_TO_THE_RIGHT: Final[dict[str, Any]] = dict(baseline="top", dy=5)
 _SKEW: Final = dict(angle=330, align="left", baseline="bottom", dx=2, dy=-4)
 
 
@@ -208,24 +211,22 @@ def _due_layers(told: OverTime, axes: Axes) -> list[Any]:
     today = pd.DataFrame(
         {"at": [axes.start], "chance": [axes.top], "words": [f"as of {told.as_of:%Y-%m-%d}"]}
     )
-    upright = dict(angle=270, align="right", baseline="bottom", dy=-4, dx=-6)
     layers = [
         alt.Chart(today).mark_rule(color=INK, strokeWidth=1.2).encode(x=axes.x()),
-        *halo_text(today, axes, dict(upright, color=INK, baseline="top", dy=5)),
+        *halo_text(today, axes, dict(_UPRIGHT, baseline="top", dy=5)),
     ]
     due = told.due[told.due["due"].between(told.as_of, axes.end)] if axes.by_date else told.due[:0]
     if due.empty:
         return layers
-    what = due["what"].fillna("due date")
-    words = [
-        f"{name}{'' if 'due' in fold(name) else ' due'} {day:%Y-%m-%d}"
-        for name, day in zip(what, due["due"], strict=True)
-    ]
+    what = due["what"].fillna("not said what")
+    words = [f"due {day:%Y-%m-%d}: {name}" for name, day in zip(what, due["due"], strict=True)]
     data = pd.DataFrame({"at": due["due"], "chance": axes.top, "words": words})
     rule = alt.Chart(data).mark_rule(color=INK, strokeDash=[5, 3], strokeWidth=1.6)
     tips = [alt.Tooltip("words:N", title="due")]
-    return [
-        *layers,
-        rule.encode(x=axes.x(), tooltip=tips),
-        *halo_text(data, axes, dict(upright, color=INK)),
-    ]
+    layers.append(rule.encode(x=axes.x(), tooltip=tips))
+    # Close to today the words go to the right of their line: on the left stand those of today.
+    close = (data["at"] - axes.start) < 0.08 * (axes.end - axes.start)
+    for some, look in ((data[~close], _UPRIGHT), (data[close], _UPRIGHT | _TO_THE_RIGHT)):
+        if len(some):
+            layers += halo_text(some, axes, look)
+    return layers

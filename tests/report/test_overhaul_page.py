@@ -1,0 +1,135 @@
+"""What the overhaul page says of a site moved by hand, of late parts and of later windows."""
+
+from __future__ import annotations
+
+import datetime as dt
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from trendwear import tables
+from trendwear.errors import UnknownName
+from trendwear.planning.accepted import accepted_for_all
+from trendwear.planning.site import Board, place_machines
+from trendwear.planning.site_board import Aim
+from trendwear.planning.site_judge import judge
+from trendwear.planning.site_plan import Placed
+from trendwear.planning_tables import ORDERS, OUTAGES, WINDOWS
+from trendwear.report.overhaul.moved import LEFT_OUT, moved_words, placed_table, site_matrix
+from trendwear.report.overhaul.opened import late_marked, parts_table, slip_table, window_names
+
+NAMES = ["spring", "autumn", "later"]
+
+
+def windows() -> pd.DataFrame:
+    starts = ["2027-04-01", "2027-10-01", "2028-04-01"]
+    rows = {"outage": NAMES, "start": starts, "end": starts, "machines": [1.0, 1.0, np.nan]}
+    frame = pd.DataFrame(rows).assign(
+        start=lambda table: pd.to_datetime(table["start"]),
+        end=lambda table: pd.to_datetime(table["end"]),
+    )
+    return tables.conform(frame, OUTAGES)
+
+
+def placed() -> Placed:
+    board = Board(
+        machines=("A", "B"),
+        windows=windows(),
+        price=np.array([[1.0, 5.0, 9.0], [2.0, 3.0, 4.0]]),
+        allowed=np.array([[True, True, True], [True, True, False]]),
+        crew_days=np.zeros(2),
+    )
+    placing = place_machines(board)
+    return Placed(Aim.RISK, board, placing, judge(board, placing))
+
+
+def plan(**hindrance: str) -> Any:
+    rows = [
+        {
+            "machine": machine,
+            "outage": name,
+            "start": start,
+            "end": start,
+            "chance_before": chance,
+            "holds": chance < 0.1,
+            "hindrance": hindrance.get(name),
+        }
+        for machine in ("A", "B")
+        for name, start, chance in zip(
+            NAMES, pd.to_datetime(windows()["start"]), (0.02, 0.15, 0.4), strict=True
+        )
+    ]
+    frame = tables.conform(pd.DataFrame(rows), WINDOWS)
+    return SimpleNamespace(windows=frame, as_of=dt.date(2027, 1, 1), accepted=accepted_for_all(0.1))
+
+
+def test_the_plan_is_shown_and_a_move_is_judged_by_its_yardstick() -> None:
+    solved = placed_table(placed())
+    assert solved["opened in"].tolist() == ["spring", "autumn"]
+    choice = {"A": "autumn", "B": "spring"}
+    words = moved_words(placed(), choice)
+    assert "Moved by hand 7, in the plan 4." in words
+    assert "Every machine has a window, and no rule is broken." in words
+
+
+def test_moves_that_break_rules_say_which() -> None:
+    both = moved_words(placed(), {"A": "spring", "B": "spring"})
+    assert "Not possible: spring takes 1 machines, not 2." in both
+    late = moved_words(placed(), {"A": "spring", "B": "later"})
+    assert any("B cannot be opened in later" in word for word in late)
+    out = moved_words(placed(), {"A": "spring", "B": LEFT_OUT})
+    assert "B is left out." in out
+    with pytest.raises(UnknownName):
+        moved_words(placed(), {"A": "never"})
+
+
+def test_the_matrix_says_where_each_is_opened_and_where_it_cannot_be() -> None:
+    choice = {"A": "spring", "B": "autumn"}
+    matrix = site_matrix(placed(), plan(later="its scope leaves it out"), choice)
+    table = matrix.set_index("machine")
+    assert table.loc["A"].tolist() == ["OPENED 2 %", "15 %", "not possible"]
+    assert site_matrix(placed(), plan(), choice).set_index("machine").at["B", "later"] == (
+        "too late 40 %"
+    )
+
+
+def test_one_window_later_is_the_next_in_which_it_can_be_opened() -> None:
+    table = slip_table(plan(autumn="it takes no machine"), "A").set_index("window")
+    assert table["one window later"].tolist() == ["40 % (+38), later", "40 % (+25), later", "—"]
+    assert table["risk holds"].tolist() == ["yes", "no", "no"]
+
+
+def test_windows_on_offer_say_where_it_cannot_be_opened() -> None:
+    names = window_names(plan(autumn="it takes no machine"), "A")
+    assert list(names) == [*NAMES, "today"]
+    assert names["autumn"] == "autumn (from 2027-10-01) - cannot be opened in it"
+
+
+def test_late_parts_are_marked_in_word_and_colour() -> None:
+    row = {
+        "clearance": "ring",
+        "need": "firm",
+        "quantity": 1,
+        "to_order": 1,
+        "from_stock": 0,
+        "lead_time_days": 30,
+        "supplier": "A",
+        "supplier_part_no": "7",
+        "late": True,
+        "order_by": "2026-12-01",
+        "note": "LATE: within the days of margin",
+    }
+    ready = row | {"late": False, "to_order": 0, "from_stock": 1, "order_by": None, "note": None}
+    frame = pd.DataFrame([row, ready]).assign(
+        order_by=lambda table: pd.to_datetime(table["order_by"])
+    )
+    table = parts_table(tables.conform(frame, ORDERS))
+    assert table["order by"].tolist() == ["2026-12-01 LATE", "—"]
+    assert table["at the supplier"].tolist() == ["A, 7", "A, 7"]
+    html = late_marked(table).to_html()
+    assert html.count("background-color") == 1
+    assert "background-color" not in late_marked(table.iloc[[1]].reset_index(drop=True)).to_html()
+    assert late_marked(table.iloc[:0]).empty
