@@ -118,7 +118,7 @@ def renewal(told: SiteForecast) -> Change | None:
     named = {f"{row.machine} / {row.clearance}": row for row in pairs.itertuples()}
     coming = _coming(told)
     with st.form("renewal", border=True):
-        which, at, day = st.columns([2, 2, 1])
+        which, at, day = st.columns([3, 3, 2])
         chosen = which.selectbox("Clearance", list(named), index=None)
         window = at.selectbox(
             "When this window starts", list(coming), index=None, format_func=coming.get
