@@ -92,6 +92,13 @@ def test_what_does_not_fit_is_counted(full: Deferral) -> None:
     assert len(text.clearances.rows) + text.clearances.rest == 16
 
 
+def test_no_due_date_is_cut_away(full: Deferral) -> None:
+    """What is told of the first due dates holds their days in the narrowest room, too."""
+    due = first_page(sheet_text(full), ROOMS[-1])["alarms"][0]
+    assert [line[:10] for line in due["lines"]] == ["2020-01-01", "2020-02-01", "2020-03-01"]
+    assert due["more"] == "and 5 more, see: the due_dates sheet"
+
+
 def test_every_room_counts_all_rows(full: Deferral) -> None:
     text = sheet_text(full)
     for room in ROOMS:
@@ -115,7 +122,7 @@ def test_what_is_past_and_due_stands_before_any_chance(beside: Deferral) -> None
     chances = first.index("Chance that a limit is passed")
     for words in ("PAST ITS LIMIT TODAY", "read past its limit since 2018-01-01", "DUE BEFORE"):
         assert first.index(words) < chances
-    assert "casing inspection (insurer): due 2021-01-01" in first
+    assert "2021-01-01 casing inspection (insurer)" in first
     assert "30 days of grace are the authority's to give" in first
     assert "nobody has signed for" in first
     assert "NOT IN THE CURVES: gone, unread" in first

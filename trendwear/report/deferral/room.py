@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from trendwear.report.deferral.text import Listed, SheetText, Tabled
 
-__all__ = ["ROOMS", "Room", "first_page", "more_words", "second_page", "shortened"]
+__all__ = ["LOW", "ROOMS", "TALL", "Room", "first_page", "more_words", "second_page", "shortened"]
 
 Cell = str | dict[str, Any]
 
@@ -38,6 +38,13 @@ class Room:
     blanks: int
 
 
+TALL, LOW = "chances", "chances-low"
+"""Two pictures of one chart: a narrow room takes the low one, so that its letters stay large."""
+_LOW_MM = 55
+_ALARM_LINES, _ALARM_WORDS = 3, 150
+"""What stands out is never cut shorter than this."""
+_ASKED_WORDS = 230
+
 ROOMS: Final = (
     Room(rows=14, lines=8, words=400, chart_mm=78, blanks=5),
     Room(rows=10, lines=6, words=300, chart_mm=74, blanks=4),
@@ -46,7 +53,9 @@ ROOMS: Final = (
     Room(rows=5, lines=3, words=140, chart_mm=58, blanks=3),
     Room(rows=4, lines=2, words=100, chart_mm=52, blanks=3),
     Room(rows=3, lines=2, words=70, chart_mm=46, blanks=2),
-    Room(rows=2, lines=1, words=50, chart_mm=40, blanks=2),
+    Room(rows=3, lines=1, words=60, chart_mm=38, blanks=2),
+    Room(rows=2, lines=1, words=50, chart_mm=34, blanks=2),
+    Room(rows=1, lines=1, words=40, chart_mm=26, blanks=2),
 )
 """From ample to narrow; a page is laid out in the first that fits it."""
 
@@ -66,13 +75,16 @@ def shortened(text: str, most: int) -> str:
 
 def first_page(text: SheetText, room: Room) -> dict[str, Any]:
     """What stands on the first page: the question, what stands out, chances, clearances."""
+    asked = max(room.words, _ASKED_WORDS)
+    lines, words = max(room.lines, _ALARM_LINES), max(room.words, _ALARM_WORDS)
     return {
-        "asked": [[term, shortened(says, room.words)] for term, says in text.asked],
-        "alarms": [_listed(alarm, room) for alarm in text.alarms],
+        "asked": [[term, shortened(says, asked)] for term, says in text.asked],
+        "alarms": [_listed(alarm, lines, words) for alarm in text.alarms],
         "chances": _tabled(text.chances, len(text.chances.rows), room.words),
         "in_words": text.in_words,
         "clearances": _tabled(text.clearances, room.rows, room.words),
         "chart_mm": room.chart_mm,
+        "chart": TALL if room.chart_mm > _LOW_MM else LOW,
     }
 
 
@@ -80,21 +92,21 @@ def second_page(text: SheetText, room: Room) -> dict[str, Any]:
     """What stands on the second page: what it rests on, what is missing, and the signatures."""
     return {
         "rests_on": _tabled(text.rests_on, room.rows, room.words),
-        "reach": _listed(text.reach, room),
-        "record": _listed(text.record, Room(0, 5, max(room.words, 180), 0, 0)),
-        "events": _listed(text.events, room),
+        "reach": _listed(text.reach, 2, max(room.words, _ASKED_WORDS)),
+        "record": _listed(text.record, len(text.record.lines), max(room.words, _ASKED_WORDS)),
+        "events": _listed(text.events, room.lines, room.words),
         "parts": _tabled(text.parts, room.lines, room.words),
         "blanks": room.blanks,
     }
 
 
-def _listed(listed: Listed, room: Room) -> dict[str, Any]:
-    lines = [shortened(line, room.words) for line in listed.lines[: room.lines]]
-    cut = any(len(line) > room.words for line in listed.lines[: room.lines])
+def _listed(listed: Listed, lines: int, words: int) -> dict[str, Any]:
+    kept = listed.lines[:lines]
+    told = [shortened(line, words) for line in kept]
     return {
         "heading": listed.heading,
-        "lines": lines,
-        "more": more_words((len(listed.lines) - len(lines), 0), listed.see, cut=cut),
+        "lines": told,
+        "more": more_words((len(listed.lines) - len(kept), 0), listed.see, cut=told != kept),
     }
 
 

@@ -87,13 +87,13 @@ def _plan_words(told: Deferral) -> str:
     words = answer["outcome"]
     if pd.notna(answer["latest_date"]) and told.question.planned_by is not PlannedBy.TODAY:
         words = f"latest overhaul {answer['latest_date']:%Y-%m-%d}"
-    if isinstance(answer["governed_by"], str):
-        words += f"; set by {answer['governed_by'].replace('; ', ', ')}"
     windows = told.over_time.windows
     fits = windows[windows["hindrance"].isna()]
     if told.question.window is None and len(fits):
         first = fits.iloc[0]
         words += f"; first window that fits: {first['outage']}, {first['start']:%Y-%m-%d}"
+    if isinstance(answer["governed_by"], str):
+        words += f"; set by {answer['governed_by'].replace('; ', ', ')}"
     return str(words)
 
 
@@ -145,7 +145,7 @@ def due_words(told: Deferral) -> list[str]:
         grace = row["tolerance_days"]
         days = f"; the {grace:.0f} days of grace are the authority's to give" if grace > 0 else ""
         what = row["what"] if isinstance(row["what"], str) else "not named"
-        said.append(f"{late}{what}{by}: due {row['due']:%Y-%m-%d}{days}")
+        said.append(f"{late}{row['due']:%Y-%m-%d} {what}{by}{days}")
     return said
 
 
@@ -186,10 +186,9 @@ def in_words(told: Deferral) -> list[str]:
         start, when = row["planned"], f"on {told.question.planned:%Y-%m-%d}"
     accepted = f"accepted is {percent(row['accepted'])}"
     above = "above it" if row["to"] > row["accepted"] else "not above it"
-    limit = "a limit" if told.question.accepted.for_all is not None else f"a {row['heading']} limit"
     return [
-        f"The chance that {limit} is passed goes from {chance_text(start)} {when} to "
-        f"{chance_text(row['to'])} on {told.question.to:%Y-%m-%d}; {accepted}: {above}."
+        f"The chance that a limit is passed ({row['heading']}) goes from {chance_text(start)} "
+        f"{when} to {chance_text(row['to'])} on {told.question.to:%Y-%m-%d}; {accepted}: {above}."
     ]
 
 
