@@ -116,6 +116,15 @@ def test_a_register_that_lost_rows() -> None:
     assert step.news["what"].tolist() == ["machine B is gone", "a: no longer in the register"]
 
 
+def test_readings_that_are_gone_are_said() -> None:
+    was, now = _state(readings=_readings(2)), _state(readings=_readings(1))
+    [_, step] = steps_between(was, now)
+    assert step.group is Group.CORRECTIONS
+    told = "c1 read 0.300 mm, as-found 2019-01-01, is no longer in the store"
+    assert step.news["what"].tolist() == [told]
+    assert len(step.state.site.record.readings) == 1
+
+
 def test_limits_are_told_in_their_own_unit() -> None:
     rows = {"machine": ["A"], "clearance": ["a"], "unit": "in", "limiting": True}
     was, now = (

@@ -37,10 +37,14 @@ def news_of(name: str, was: Frames, now: Frames) -> pd.DataFrame:
     return _news(say(differences(was[name], now[name], key, columns)))
 
 
-def reading_news(rows: pd.DataFrame) -> pd.DataFrame:
-    """Return new readings in words (`NEWS`)."""
+def reading_news(rows: pd.DataFrame, more: str = "") -> pd.DataFrame:
+    """Return readings in words (`NEWS`), each with what more is to be said of it."""
     told = [
-        (row["machine"], row["clearance"], f"{row['clearance']} read {_value(row)}, {_when(row)}")
+        (
+            row["machine"],
+            row["clearance"],
+            f"{row['clearance']} read {_value(row)}, {_when(row)}{more}",
+        )
         for row in rows.to_dict("records")
     ]
     return _news(told)

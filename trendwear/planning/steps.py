@@ -142,8 +142,12 @@ def _taken_over(frames: Frames, now: Frames) -> Iterator[tuple[Group, Frames, pd
 def _corrections(frames: Frames, now: Frames) -> Iterator[tuple[Group, Frames, pd.DataFrame]]:
     """Readings that were corrected since, clearance by clearance, then events answered for."""
     was, readings = frames["readings"], now["readings"]
+    gone = ~was["reading"].isin(readings["reading"])
+    if gone.any():  # no verb takes a reading away; a store that was put together anew may
+        frames = {**frames, "readings": was[~gone].reset_index(drop=True)}
+        yield Group.CORRECTIONS, frames, reading_news(was[gone], ", is no longer in the store")
     same = readings[readings["reading"].isin(was["reading"])]
-    before = _by_number(was).loc[same["reading"]].set_axis(same.index)
+    before = _by_number(frames["readings"]).loc[same["reading"]].set_axis(same.index)
     cells = changed_cells(before, same, _compared())
     changed = same[cells.any(axis=1)]
     for some in _apart(changed):
