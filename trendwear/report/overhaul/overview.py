@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import pandas as pd
 
 from trendwear.planning.plan import joined
-from trendwear.report.limit_table import natural_key
+from trendwear.report.overhaul.answers import first_to_open
 from trendwear.report.overhaul.table import overhaul_table
 from trendwear.report.rounding import NONE
 
@@ -24,12 +24,9 @@ _NAMED: Final = 3
 def machines_in_order(plans: Sequence[SitePlan]) -> list[str]:
     """Return the machines of a plan, the one that must be opened first on top.
 
-    By the earlier of latest overhaul and due date; those without either come last.
+    As on the dashboard; where several risks are shown, by the first of them.
     """
-    table = joined(plans)
-    first = table[["latest_date", "due_date"]].min(axis=1).groupby(table["machine"]).min()
-    names = sorted(first.index, key=natural_key)
-    return list(first.loc[names].sort_values(kind="stable", na_position="last").index)
+    return first_to_open(plans[0])
 
 
 def overview_rows(plans: Sequence[SitePlan], machines: Sequence[str]) -> pd.DataFrame:
