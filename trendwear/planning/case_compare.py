@@ -13,7 +13,7 @@ from trendwear.fit.kept import NOTHING_KEPT, KeptFits
 from trendwear.forecasting.site import SiteForecast
 from trendwear.planning.case_renewals import Renewed, after_renewals, with_renewed
 from trendwear.planning.cases import Case, accepted_in, check_fits, oddities, supposed
-from trendwear.planning.plan import SitePlan, plan_site
+from trendwear.planning.plan import SitePlan, plan_dates
 from trendwear.planning.spares import OrderRules
 from trendwear.tables import Columns
 
@@ -105,7 +105,7 @@ def compare_case(
     check_fits(told, case, today.accepted)
     accepted = accepted_in(case, today.accepted)
     as_supposed = supposed(told, case)
-    then = plan_site(as_supposed, accepted, rules)
+    then = plan_dates(as_supposed, accepted, rules)
     renewed = after_renewals(as_supposed, case, (accepted, rules), kept)
     remarks = [*oddities(told, as_supposed, case)]
     for one in renewed:

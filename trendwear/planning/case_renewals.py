@@ -16,7 +16,7 @@ from trendwear.planning.case_changes import OtherRenewal
 from trendwear.planning.case_register import renewal_day, with_renewals
 from trendwear.planning.cases import Case
 from trendwear.planning.overhaul import Answer
-from trendwear.planning.plan import SitePlan, only_machines, plan_site
+from trendwear.planning.plan import SitePlan, only_machines, plan_dates
 from trendwear.planning.spares import OrderRules
 from trendwear.wording import fold
 
@@ -82,7 +82,7 @@ def after_renewals(
             record = with_renewals(told, record, [one for when, one in mine if when == day], day)
         site = replace(told.site, record=record)
         then = forecast_site(site, end, kept=kept)
-        plan = only_machines(plan_site(then, *by), machines)
+        plan = only_machines(plan_dates(then, *by), machines)
         names = tuple((spelt[fold(one.machine)], one.clearance) for _, one in mine)
         found.append(Renewed(machines, names, end, then, plan))
     return found

@@ -16,7 +16,7 @@ from trendwear.planning.accepted import (
     accepted_by_sheet,
     accepted_for_all,
 )
-from trendwear.planning.answers import answers_of
+from trendwear.planning.answers import Answers, answers_of
 from trendwear.planning.concessions import with_last_days
 from trendwear.planning.cost_plan import PlanCosts, costs_of_plan
 from trendwear.planning.due import due_dates_open
@@ -32,7 +32,7 @@ from trendwear.planning_tables import LOOKS
 from trendwear.tables import empty
 from trendwear.wording import fold
 
-__all__ = ["SitePlan", "accepted_risks", "joined", "only_machines", "plan_site"]
+__all__ = ["SitePlan", "accepted_risks", "joined", "only_machines", "plan_dates", "plan_site"]
 
 
 @dataclass(frozen=True)
@@ -78,6 +78,34 @@ def plan_site(told: SiteForecast, accepted: Accepted, rules: OrderRules | None =
     rules : OrderRules, optional
         How orders are judged.
     """
+    plan, worked = _dates(told, accepted, rules)
+    tables = (plan.windows, plan.renewals.table)
+    costs = costs_of_plan(told, worked.limiting, worked.answers, accepted, tables)
+    looks = looks_of(told, worked.limiting, accepted, worked.collected, worked.offered)
+    return replace(plan, costs=costs, looks=looks)
+
+
+def plan_dates(told: SiteForecast, accepted: Accepted, rules: OrderRules | None = None) -> SitePlan:
+    """Plan as `plan_site` does, without costs and without what one more reading may change.
+
+    For plans that are worked out while somebody waits.
+    """
+    return _dates(told, accepted, rules)[0]
+
+
+@dataclass(frozen=True)
+class _Worked:
+    """What costs and looks are reckoned from, beside the plan."""
+
+    limiting: Limiting
+    answers: Answers
+    collected: pd.DataFrame
+    offered: Offered
+
+
+def _dates(
+    told: SiteForecast, accepted: Accepted, rules: OrderRules | None
+) -> tuple[SitePlan, _Worked]:
     limiting = limiting_of(told)
     clocks = [told.basis.clocks[str(machine)] for machine in limiting.machines]
     answers = answers_of(limiting, accepted, clocks, told.as_of)
@@ -105,9 +133,8 @@ def plan_site(told: SiteForecast, accepted: Accepted, rules: OrderRules | None =
     )
     around = Surroundings(limiting, accepted, windows, chosen, renewals, orders)
     table = overhaul_rows(collected, around)
-    costs = costs_of_plan(told, limiting, answers, accepted, (windows, renewals.table))
-    looks = looks_of(told, limiting, accepted, collected, Offered(coming, chosen, planned))
-    return SitePlan(told.as_of, accepted, table, windows, renewals, orders, costs, looks)
+    plan = SitePlan(told.as_of, accepted, table, windows, renewals, orders)
+    return plan, _Worked(limiting, answers, collected, Offered(coming, chosen, planned))
 
 
 def _hindrances(
