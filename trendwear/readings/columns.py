@@ -8,6 +8,7 @@ from typing import Final
 
 __all__ = [
     "ACTIONS",
+    "ASIDES",
     "BASES",
     "BY",
     "CONSEQUENCE",
@@ -33,6 +34,9 @@ ACTIONS: Final = (
     "exchanged",
 )
 BASES: Final = ("diametral", "radial", "axial", "thickness")
+ASIDES: Final = ("(how to)", "(why)", "(how sure)", "(perhaps)", "(usual)", "(seen)")
+"""Tabs and headings of our own blank and proposed sheets that speak to the person who fills
+them in: what stands there is not read, and no note is made of it."""
 
 
 class Holds(Enum):

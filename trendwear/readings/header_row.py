@@ -10,7 +10,7 @@ from difflib import get_close_matches
 from typing import Final
 
 from trendwear.lengths import unit_named
-from trendwear.readings.columns import Holds, Sheet
+from trendwear.readings.columns import ASIDES, Holds, Sheet
 from trendwear.readings.faults import Refusal
 from trendwear.readings.form import SHEETS
 from trendwear.readings.headings import Headings
@@ -156,7 +156,8 @@ class _Candidate:
     def header(self, sheet: Sheet) -> HeaderRow:
         known = [(place, *found) for place, found in enumerate(self.meant) if found]
         headed = [place for place, cell in enumerate(self.cells) if cell.strip()]
-        unknown = (self.cells[p].strip() for p in headed if self.meant[p] is None)
+        unmeant = (self.cells[p].strip() for p in headed if self.meant[p] is None)
+        unknown = (heading for heading in unmeant if heading not in ASIDES)
         return HeaderRow(
             sheet,
             self.row,

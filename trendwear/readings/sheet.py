@@ -30,6 +30,7 @@ from pathlib import Path
 import pandas as pd
 
 from trendwear.errors import InputProblem
+from trendwear.readings.columns import ASIDES
 from trendwear.readings.faults import Refusal, file_fault, gathered
 from trendwear.readings.files import SourceFile, fingerprint, found_files, is_workbook, tabs_of
 from trendwear.readings.form import SHEETS
@@ -88,6 +89,8 @@ class _Gathering:
     files: list[SourceFile] = field(default_factory=list)
     faults: list[pd.DataFrame] = field(default_factory=list)
     frames: dict[str, list[pd.DataFrame]] = field(default_factory=dict)
+    rowless: dict[str, list[str]] = field(default_factory=dict)
+    """File to its tabs with headings and nothing below them."""
 
     def take_file(self, path: Path, *, named_itself: bool) -> None:
         """Read one file, by its name or else by its headings.
@@ -97,7 +100,7 @@ class _Gathering:
         """
         try:
             file = fingerprint(path)
-            tabs = tabs_of(path)
+            tabs = [tab for tab in tabs_of(path) if tab.name not in ASIDES]
         except InputProblem as problem:
             self.fault((problem.where, None), problem)
             return
@@ -151,6 +154,8 @@ class _Gathering:
             return False
         self.notes.extend(read.notes)
         self.faults.append(read.faults)
+        if read.rowless:
+            self.rowless.setdefault(file.name, []).append(tab.name)
         if len(read.rows):
             parts = split_words(read.rows) if sheet == "readings" else {sheet: read.rows}
             for name, rows in parts.items():
@@ -169,5 +174,7 @@ class _Gathering:
         }
         sheets["work"], repeated = without_repeated_work(sheets["work"])
         self.notes.extend(repeated)
+        for file, tabs in self.rowless.items():
+            self.notes.append(f"{file}, {', '.join(tabs)}: there are headings and no rows")
         sheets = {name: rows.drop(columns="by_word") for name, rows in sheets.items()}
         return Incoming(sheets, gathered(self.faults), tuple(self.notes), tuple(self.files))

@@ -40,6 +40,8 @@ class ReadTab:
     """Typed rows without a fault: the columns that the file has, and ``row``."""
     faults: pd.DataFrame
     notes: tuple[str, ...] = ()
+    rowless: bool = False
+    """Whether there are headings and nothing below them."""
 
 
 def read_tab(file: str, tab: Tab, sheet: str, headings: Headings) -> ReadTab:
@@ -62,7 +64,8 @@ def read_tab(file: str, tab: Tab, sheet: str, headings: Headings) -> ReadTab:
     rows = pd.concat(good, ignore_index=True) if good else pd.DataFrame()
     faults = gathered([fault_frame(place, part.faults) for part in parts])
     about = f"{file}, {tab.name}"
-    return ReadTab(rows, faults, tuple(_notes(about, parts, (header, headings))))
+    notes = tuple(_notes(about, parts, (header, headings)))
+    return ReadTab(rows, faults, notes, rowless=not sum(part.rows for part in parts))
 
 
 def _best_layout(tab: Tab, sheet: str, headings: Headings) -> tuple[Layout, list[Row]]:
@@ -158,8 +161,6 @@ def _notes(about: str, parts: list[TypedRows], table: tuple[HeaderRow, Headings]
     unused = headings.fixed.get(header.sheet.name, {}).keys() & header.places.keys()
     for name in sorted(unused):
         yield f"{about}: it has a column {name}: the fixed value is not used"
-    if not sum(part.rows for part in parts):
-        yield f"{about}: there are headings and no rows"
     words: dict[str, list[int]] = {}
     fine: list[int] = []
     for part in parts:
