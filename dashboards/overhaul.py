@@ -138,7 +138,7 @@ def to_choose(plans: list[SitePlan], machine: str) -> None:
             on_click=st.session_state.update,
             args=({"percent": 100.0 * share},),
         )
-    st.caption(f"{machine}: the chart below shows all three.")
+    st.caption(f"{plain(machine)}: the chart below shows all three.")
 
 
 def windows(plan: SitePlan, machine: str) -> None:

@@ -14,6 +14,7 @@ import source
 
 import trendwear
 from trendwear.dashboard_server import STORE_VARIABLE
+from trendwear.planning.around import TODAY
 
 Rows = Sequence[Mapping[str, object]]
 AS_OF = datetime.date(2020, 1, 1)
@@ -206,7 +207,7 @@ def test_another_window_is_looked_at(page: Any) -> None:
     app = page(plant())
     choice = app.selectbox[-1]
     assert [option for option in choice.options if "today" in option]
-    choice.set_value("today").run()
+    choice.set_value(TODAY).run()
     assert not app.exception
     assert "before spring 2020" in said(app)
 

@@ -13,6 +13,7 @@ import pytest
 from trendwear import tables
 from trendwear.errors import UnknownName
 from trendwear.planning.accepted import accepted_for_all
+from trendwear.planning.around import TODAY
 from trendwear.planning.site import Board, place_machines
 from trendwear.planning.site_board import Aim
 from trendwear.planning.site_judge import judge
@@ -104,7 +105,7 @@ def test_one_window_later_is_the_next_in_which_it_can_be_opened() -> None:
 
 def test_windows_on_offer_say_where_it_cannot_be_opened() -> None:
     names = window_names(plan(autumn="it takes no machine"), "A")
-    assert list(names) == [*NAMES, "today"]
+    assert list(names) == [*NAMES, TODAY]
     assert names["autumn"] == "autumn (from 2027-10-01) - cannot be opened in it"
 
 

@@ -21,7 +21,7 @@ from trendwear.planning_tables import OUTAGES
 
 __all__ = ["TODAY", "Around", "with_today"]
 
-TODAY: Final = "today"
+TODAY: Final = "today, outside all windows"
 """Stands for an opening now, outside all windows."""
 
 
