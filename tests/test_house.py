@@ -38,6 +38,7 @@ FLOORS: dict[str, int] = {
     "dashboard_server": 8,
     "verb_options": 8,
     "correction_verbs": 8,
+    "template_verb": 8,
     "other_cases": 8,
     "case_verb": 8,
     "plan_verb": 8,

@@ -17,7 +17,15 @@ from typing import Annotated
 
 import typer
 
-from trendwear import __version__, case_verb, correction_verbs, defer_verb, issue_verbs, plan_verb
+from trendwear import (
+    __version__,
+    case_verb,
+    correction_verbs,
+    defer_verb,
+    issue_verbs,
+    plan_verb,
+    template_verb,
+)
 from trendwear.errors import OutputProblem, TrendwearError, UnknownName, UsageProblem
 from trendwear.report.pdf.paper import Paper
 from trendwear.verb_options import (
@@ -186,6 +194,7 @@ def history(
         typer.echo(line)
 
 
+app.command()(template_verb.template)
 app.command()(plan_verb.plan)
 app.command()(defer_verb.defer)
 app.command()(issue_verbs.compare)

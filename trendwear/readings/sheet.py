@@ -18,7 +18,8 @@ length             ``c``, ``c_lower``, ``c_upper``, ``c_half_width``, ``c_step``
                    ``c_basis``: the basis that its cell names, or None
 =================  ==============================================================
 
-and ``file``, ``sheet`` (the tab), ``row`` (as the file shows it) and ``sha256``.
+and ``file``, ``sheet`` (the tab), ``row`` (as the file shows it), ``cell`` (of a workbook: the
+cell of the value, such as F12; else None) and ``sha256``.
 """
 
 from __future__ import annotations
@@ -89,8 +90,8 @@ class _Gathering:
     files: list[SourceFile] = field(default_factory=list)
     faults: list[pd.DataFrame] = field(default_factory=list)
     frames: dict[str, list[pd.DataFrame]] = field(default_factory=dict)
-    rowless: dict[str, list[str]] = field(default_factory=dict)
-    """File to its tabs with headings and nothing below them."""
+    rowless: list[str] = field(default_factory=list)
+    """Tabs of the file at hand with headings and nothing below them."""
 
     def take_file(self, path: Path, *, named_itself: bool) -> None:
         """Read one file, by its name or else by its headings.
@@ -121,8 +122,19 @@ class _Gathering:
         if unknown:
             self.notes.append(f"{file.name}: not one of our sheets, not read: {', '.join(unknown)}")
         taken = [self._take_tab(file, tab, sheet) for tab, sheet in named]
+        self._note_rowless(file.name, len(named))
         if any(taken):
             self.files.append(file)
+
+    def _note_rowless(self, file: str, tabs: int) -> None:
+        """Say which tabs of a file have headings and nothing below them: in one note."""
+        shown, more = ", ".join(self.rowless[:4]), len(self.rowless) - 4
+        if len(self.rowless) == tabs > 1:
+            self.notes.append(f"{file}: nothing is filled in yet below the headings")
+        elif self.rowless:
+            told = f"{shown} and {more} more" if more > 0 else shown
+            self.notes.append(f"{file}, {told}: there are headings and no rows")
+        self.rowless.clear()
 
     def _by_headings(
         self, file: SourceFile, tabs: list[Tab]
@@ -155,7 +167,7 @@ class _Gathering:
         self.notes.extend(read.notes)
         self.faults.append(read.faults)
         if read.rowless:
-            self.rowless.setdefault(file.name, []).append(tab.name)
+            self.rowless.append(tab.name)
         if len(read.rows):
             parts = split_words(read.rows) if sheet == "readings" else {sheet: read.rows}
             for name, rows in parts.items():
@@ -174,7 +186,5 @@ class _Gathering:
         }
         sheets["work"], repeated = without_repeated_work(sheets["work"])
         self.notes.extend(repeated)
-        for file, tabs in self.rowless.items():
-            self.notes.append(f"{file}, {', '.join(tabs)}: there are headings and no rows")
         sheets = {name: rows.drop(columns="by_word") for name, rows in sheets.items()}
         return Incoming(sheets, gathered(self.faults), tuple(self.notes), tuple(self.files))
