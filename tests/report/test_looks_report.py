@@ -103,7 +103,7 @@ def test_the_site_shows_two_of_a_machine_and_only_those_that_decide() -> None:
 
 def test_on_screen_in_markdown_and_in_the_workbook() -> None:
     one = [plan({})]
-    text = "\n".join(plan_lines(one, 200))
+    text = " ".join(plan_lines(one, 200))
     assert "Worth a look before the overhaul" in text
     assert LOOKS_SAY in text
     assert "39 %: autumn would do" in plan_bytes(one, ".md").decode()

@@ -128,7 +128,7 @@ def hindrance(machine: dict[str, Any], window: dict[str, Any], access: set[str])
     access : set of str
         What must be opened to reach the clearances that govern it.
     """
-    return "; ".join(_hindrances(machine, window, access))
+    return ", and ".join(_hindrances(machine, window, access))
 
 
 def _hindrances(machine: dict[str, Any], window: dict[str, Any], access: set[str]) -> Iterator[str]:

@@ -129,7 +129,7 @@ def _cell(value: object) -> str:
     return str(value)
 
 
-def text_table(frame: pd.DataFrame, width: int) -> list[str]:
+def text_table(frame: pd.DataFrame, width: int, narrowest: int = NARROWEST) -> list[str]:
     """Return a frame of text as lines, cells folded where they are too long."""
     table = Table(box=SIMPLE, pad_edge=False, show_edge=False)
     for name in frame.columns:
@@ -138,5 +138,5 @@ def text_table(frame: pd.DataFrame, width: int) -> list[str]:
         # As plain text: a square bracket in a name is no mark-up.
         table.add_row(*(Text(str(cell)) for cell in row))
     out = StringIO()
-    Console(file=out, width=max(width, NARROWEST), color_system=None).print(table)
+    Console(file=out, width=max(width, narrowest), color_system=None).print(table)
     return [line.rstrip() for line in out.getvalue().splitlines()]

@@ -1,9 +1,11 @@
-"""A site's overhaul plan for a terminal."""
+"""A site's overhaul plan for a terminal: a short table, then each machine in sentences."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+import re
+import textwrap
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
@@ -19,15 +21,30 @@ from trendwear.report.overhaul.table import (
     to_order_table,
     windows_table,
 )
+from trendwear.report.rounding import NONE
 from trendwear.report.terminal import text_table
 
 if TYPE_CHECKING:
     from trendwear.planning.plan import SitePlan
     from trendwear.planning.site_plan import Placed
 
-__all__ = ["plan_lines"]
+__all__ = ["gathered", "plan_lines"]
 
-_ALL_AT_ONCE = 1
+_ALL_AT_ONCE: Final = 1
+_NARROWEST: Final = 100
+"""Columns of text below which the table cannot be read."""
+_WIDEST_SENTENCE: Final = 110
+_IN_TABLE: Final = (
+    "machine",
+    "accepted risk",
+    "latest overhaul",
+    "governed by",
+    "due date",
+    "outage",
+    "chance at outage",
+    "order by",
+)
+_NUMBERED: Final = re.compile(r"(.*\D)(\d+)")
 
 
 def plan_lines(plans: Sequence[SitePlan], width: int, placed: Placed | None = None) -> list[str]:
@@ -35,12 +52,16 @@ def plan_lines(plans: Sequence[SitePlan], width: int, placed: Placed | None = No
 
     ``placed`` is the site's machines in its windows, where the whole site is shown.
     """
+    width = max(width, _NARROWEST)
+    table = overhaul_table(plans)
     lines = [
         f"Overhaul plan as of {plans[0].as_of:%Y-%m-%d}",
-        accepted_words(plans),
+        *textwrap.wrap(accepted_words(plans), width),
         BESIDE_EVERY_DATE,
         "",
-        *text_table(overhaul_table(plans), width),
+        *text_table(table[list(_IN_TABLE)], width, _NARROWEST),
+        "",
+        *_machine_by_machine(table),
     ]
     if len(plans) == 1:
         plan = plans[0]
@@ -53,7 +74,35 @@ def plan_lines(plans: Sequence[SitePlan], width: int, placed: Placed | None = No
     if placed is not None:
         lines += _part("The whole site in its windows", placing_table(placed), width)
         lines += placing_words(placed)
-    return [*lines, "", SHORT_CAUTION]
+    return [*lines, "", *textwrap.wrap(SHORT_CAUTION, width)]
+
+
+def _machine_by_machine(table: pd.DataFrame) -> Iterator[str]:
+    """Yield what must be known of each machine, and what to renew, as short lists."""
+    for row in table.to_dict("records"):
+        said = [note for note in str(row["note"]).split("; ") if note != NONE]
+        if row["renew"] != NONE:
+            said.append(f"renew: {gathered(row['renew'].split('; '))}")
+        if said:
+            risk = f" at {row['accepted risk']}" if row["accepted risk"] != NONE else ""
+            yield f"{row['machine']}{risk}"
+        for words in said:
+            yield from textwrap.wrap(
+                words, _WIDEST_SENTENCE, initial_indent="  - ", subsequent_indent="    "
+            )
+
+
+def gathered(names: Sequence[str]) -> str:
+    """Return names as one list, those that differ in their number alone together.
+
+    >>> gathered(["Carbon ring 1", "Carbon ring 2", "Rotor float"])
+    'Carbon ring 1, 2; Rotor float'
+    """
+    together: dict[str, list[str]] = {}
+    for name in names:
+        found = _NUMBERED.fullmatch(name)
+        together.setdefault(found[1] if found else name, []).append(found[2] if found else "")
+    return "; ".join(name + ", ".join(numbers) for name, numbers in together.items())
 
 
 def _looks(plan: SitePlan, width: int) -> list[str]:
@@ -62,7 +111,7 @@ def _looks(plan: SitePlan, width: int) -> list[str]:
     alone = len(machines) <= _ALL_AT_ONCE
     table = looks_table(plan, machines[0]) if machines and alone else best_looks_table(plan)
     lines = _part("Worth a look before the overhaul", table, width)
-    return [*lines, LOOKS_SAY] if lines else []
+    return [*lines, *textwrap.wrap(LOOKS_SAY, width)] if lines else []
 
 
 def _costs(plan: SitePlan, width: int) -> list[str]:
@@ -72,8 +121,8 @@ def _costs(plan: SitePlan, width: int) -> list[str]:
     if len(plan.overhaul) <= _ALL_AT_ONCE:
         openings = opening_costs_table(plan).drop(columns="machine")
         lines += _part("What it costs to open in each window", openings, width)
-    return [*lines, COSTS_SAY] if lines else []
+    return [*lines, *textwrap.wrap(COSTS_SAY, width)] if lines else []
 
 
 def _part(heading: str, table: pd.DataFrame, width: int) -> list[str]:
-    return ["", heading, *text_table(table, width)] if len(table) else []
+    return ["", heading, *text_table(table, width, _NARROWEST)] if len(table) else []
