@@ -45,7 +45,7 @@ _DTYPES: Final = {
     "count": "int64",
 }
 
-_PROVENANCE: Final[Columns] = {"file": "text", "sheet": "text", "row": "count"}
+_PROVENANCE: Final[Columns] = {"file": "text", "sheet": "text", "row": "count", "cell": "text"}
 
 MACHINES: Final[Columns] = {
     **dict.fromkeys(("machine", "description", "class", "site", "train", "spare_of"), "text"),
@@ -89,7 +89,8 @@ READINGS: Final[Columns] = {
     "upper_mm": "number",  # what was read: not more than this (+inf: open)
     "at_least": "flag",  # one-sided: worn at least to value_mm, perhaps further
     "half_width_mm": "number",  # of a go/no-go pair, a range or a ± beside the value, else 0
-    "stated_mm": "number",  # standard uncertainty stated for this reading, NaN where none
+    "stated_mm": "number",  # standard uncertainty of this reading alone, NaN where none
+    "u_from": "text",  # of a computed reading: what stated_mm rests on; missing: stated with it
     "step_mm": "number",  # finest step in which the value was written
     "unit": "text",  # unit the value was written in
     "basis": "text",  # the reading's own basis
@@ -151,8 +152,8 @@ DUTY_PLAN: Final[Columns] = {
 METHODS: Final[Columns] = {
     "method": "text",
     "uncertainty_mm": "number",  # one standard uncertainty
-    "resolution_mm": "number",
-    "bias_mm": "number",
+    **dict.fromkeys(("resolution_mm", "bias_mm"), "number"),
+    "source": "text",  # of a starting value; missing where it is the site's own
 }
 
 FAMILIES: Final[Columns] = {
@@ -191,14 +192,13 @@ LIMIT_FORECAST: Final[Columns] = {
 }
 """The limit-forecast table.  Lengths here are in each row's own ``unit``."""
 
-
 TREND_POINTS: Final[Columns] = {
     "date": "date",
     "hours": "number",  # running hours on the machine's hour line, bridged over meters
-    "hours_from": "text",  # "stated", "opening", "interpolated" or "unknown"
+    "hours_from": "text",  # "stated", "opening", or as `segments.bridging.placed_by` says
     "value_mm": "number",  # in the register's basis
     "u_mm": "number",  # one standard uncertainty
-    "u_from": "text",  # "stated", "method" or "written resolution"
+    "u_from": "text",  # "stated", "method", "starting value" or "written resolution"
     "at_least": "flag",
     "state": "text",
     "segment": "count",  # 1, 2, …; 0: in none

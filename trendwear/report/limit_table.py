@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from trendwear.report.assumed import without_assumed
 from trendwear.report.rounding import (
     NONE,
     chance_text,
@@ -272,4 +273,5 @@ def _evidence(row: Any) -> str:
 
 def _note(row: Any) -> str:
     words = OUTCOME_WORDS[row.outcome]
-    return f"{words}; {row.notes}" if row.notes and pd.notna(row.notes) else words
+    notes = without_assumed(row.notes) if row.notes and pd.notna(row.notes) else ""
+    return f"{words}; {notes}" if notes else words

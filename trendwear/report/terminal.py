@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from trendwear.report.assumed import assumed_once, without_assumed
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.limit_table import governing, limit_table, reached_in_words
 
@@ -47,6 +48,7 @@ def forecast_lines(forecast: LimitForecast, width: int, first: int | None = None
         *text_table(table.iloc[:first], width),
         *([f"… and {left_out} more"] if left_out else []),
         *_notes_once(shared),
+        *assumed_once(forecast.table),
         *governing_lines(forecast),
         "",
         SHORT_CAUTION,
@@ -64,7 +66,7 @@ def _first_notes(note: str) -> str:
 
 def _shared_notes(table: pd.DataFrame) -> dict[str, list[str]]:
     """Notes that all clearances of a machine bear, by machine."""
-    notes = table["notes"].fillna("").str.split("; ")
+    notes = table["notes"].fillna("").map(without_assumed).str.split("; ")
     shared = {}
     for machine, rows in notes.groupby(table["machine"]):
         common = set.intersection(*map(set, rows)) - {""}

@@ -23,11 +23,11 @@ SQRT3: Final = float(np.sqrt(3.0))
 def standard_uncertainty(readings: pd.DataFrame, methods: pd.DataFrame) -> pd.DataFrame:
     """Return ``readings`` with ``u_mm``, ``u_from`` and ``bias_mm``.
 
-    The stated uncertainty counts; without it the method's; without that one step of
-    what was written: the finest step of that method's readings of that position in
-    that unit.  The half-width of an interval joins as half-width/sqrt(3) in quadrature,
-    and nothing goes below half a step/sqrt(3) (JCGM 100:2008, 4.3.7 and F.2.2.1), but
-    for a stated exact start (0).
+    The stated uncertainty counts; without it the method's, which may be a starting value
+    only; without that one step of what was written: the finest step of that method's
+    readings of that position in that unit.  The half-width of an interval joins as
+    half-width/sqrt(3) in quadrature, and nothing goes below half a step/sqrt(3)
+    (JCGM 100:2008, 4.3.7 and F.2.2.1), but for a stated exact start (0).
 
     Parameters
     ----------
@@ -44,7 +44,9 @@ def standard_uncertainty(readings: pd.DataFrame, methods: pd.DataFrame) -> pd.Da
     stated = readings["stated_mm"]
     by_method = key.map(table["uncertainty_mm"]).astype("float64")
     u_from = np.select(
-        [stated.notna(), by_method.notna()], ["stated", "method"], "written resolution"
+        [stated.notna() & readings["u_from"].notna(), stated.notna(), by_method.notna()],
+        [readings["u_from"].fillna(""), "stated", _whose(key, table)],
+        "written resolution",
     )
     u = stated.fillna(by_method).fillna(step)
     u = np.hypot(u, readings["half_width_mm"].fillna(0.0) / SQRT3)
@@ -53,6 +55,12 @@ def standard_uncertainty(readings: pd.DataFrame, methods: pd.DataFrame) -> pd.Da
     return readings.assign(
         u_mm=u, u_from=u_from, bias_mm=key.map(table["bias_mm"]).astype("float64").fillna(0.0)
     )
+
+
+def _whose(key: pd.Series, table: pd.DataFrame) -> pd.Series:
+    """Whether the site or a starting value says how well each reading's method measures."""
+    starting = key.isin(table.index[table["source"].notna()])
+    return starting.map({True: "starting value", False: "method"})
 
 
 def to_register_basis(readings: pd.DataFrame) -> pd.DataFrame:

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
 import duckdb
-import numpy as np
 import pandas as pd
 
 from trendwear import tables
-from trendwear.bundled import bundled_folder
-from trendwear.lengths import MM_PER_UNIT
 from trendwear.planning_tables import (
     CONCESSIONS,
     DUE_DATES,
@@ -21,8 +17,9 @@ from trendwear.planning_tables import (
     RISKS,
     PlanningSheets,
 )
+from trendwear.store.methods import all_methods, as_method_named, default_methods
 from trendwear.store.queries import query
-from trendwear.wording import fold, fold_column
+from trendwear.wording import fold
 
 __all__ = [
     "Record",
@@ -42,7 +39,6 @@ __all__ = [
 ]
 
 Connection = duckdb.DuckDBPyConnection
-DEFAULT_METHODS: Final = "default_methods.csv"
 
 
 def machines(connection: Connection) -> pd.DataFrame:
@@ -65,9 +61,12 @@ def readings(connection: Connection) -> pd.DataFrame:
     """Return every reading (`tables.READINGS`), by position and date, as corrected.
 
     A reading that says worn through is at least the limit that held on its day, else
-    at least the reading before; with neither it is kept out of the fit.
+    at least the reading before; with neither it is kept out of the fit.  Methods stand in
+    one spelling each.
     """
-    return _frame(connection, "readings", tables.READINGS)
+    own = connection.execute(query("own_methods")).df()["method"]
+    rows = _frame(connection, "readings", tables.READINGS)
+    return rows.assign(method=as_method_named(rows["method"], own))
 
 
 def work(connection: Connection) -> pd.DataFrame:
@@ -111,31 +110,7 @@ def methods(connection: Connection) -> pd.DataFrame:
 
     A method of the user's own takes the place of the starting value of that name.
     """
-    own = _frame(connection, "own_methods", tables.METHODS)
-    given = default_methods()
-    given = given[~fold_column(given["method"]).isin(set(fold_column(own["method"])))]
-    return pd.concat([own, given], ignore_index=True) if len(own) else given
-
-
-def default_methods() -> pd.DataFrame:
-    """Return the starting values of ``data/default_methods.csv`` (`tables.METHODS`).
-
-    A half-width written ``±a`` is one standard uncertainty of a/sqrt(3) (JCGM 100:2008, 4.3.7).
-    """
-    rows = pd.read_csv(bundled_folder("data") / DEFAULT_METHODS, dtype={"uncertainty": "str"})
-    factor = rows["unit"].map(MM_PER_UNIT)
-    written = rows["uncertainty"]
-    number = written.str.removeprefix("±").astype("float64")
-    half_width = written.str.startswith("±", na=False).astype(bool)
-    mm = pd.DataFrame(
-        {
-            "method": rows["method"],
-            "uncertainty_mm": number.where(~half_width, number / np.sqrt(3.0)) * factor,
-            "resolution_mm": rows["resolution"] * factor,
-            "bias_mm": rows["bias"] * factor,
-        }
-    )
-    return tables.conform(mm.round(12), tables.METHODS)
+    return all_methods(connection)
 
 
 @dataclass(frozen=True)

@@ -189,6 +189,7 @@ def _measured(row: dict[str, Any]) -> Cell:
     whence = {
         "stated": "stated with it",
         "method": "usual for the method",
+        "starting value": "ASSUMED: a starting value for the method",
         "written resolution": "ASSUMED from how finely it was written",
     }.get(str(row["u_from"]), "source not known")
     u = f"{row['u']:.2g} {unit_label(row['unit'])}"

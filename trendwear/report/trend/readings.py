@@ -7,6 +7,7 @@ from typing import Any, Final
 import altair as alt
 import pandas as pd
 
+from trendwear.report.assumed import UNCERTAINTY_FROM
 from trendwear.report.chart_style import PAPER, PURPLE, RED, STATE_COLOURS, STATE_SHAPES
 from trendwear.report.rounding import length_text
 from trendwear.report.trend.frame import Frame
@@ -108,7 +109,8 @@ def _readings(points: pd.DataFrame, frame: Frame) -> pd.DataFrame:
                 for v, bound in zip(value, known["at_least"], strict=True)
             ],
             "uncertainty": [
-                f"± {length_text(s, places + 1)} {unit} (two standard uncertainties, from {source})"
+                f"± {length_text(s, places + 1)} {unit} (two standard uncertainties; "
+                f"{UNCERTAINTY_FROM.get(source, source)})"
                 for s, source in zip(spread, known["u_from"], strict=True)
             ],
             "day": [f"{d:%Y-%m-%d}" if pd.notna(d) else "not known" for d in known["date"]],
