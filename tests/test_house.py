@@ -39,6 +39,8 @@ FLOORS: dict[str, int] = {
     "verb_options": 8,
     "correction_verbs": 8,
     "template_verb": 8,
+    "drafting": 8,
+    "draft_verb": 8,
     "other_cases": 8,
     "case_verb": 8,
     "plan_verb": 8,

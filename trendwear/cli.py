@@ -22,6 +22,7 @@ from trendwear import (
     case_verb,
     correction_verbs,
     defer_verb,
+    draft_verb,
     issue_verbs,
     plan_verb,
     template_verb,
@@ -195,6 +196,7 @@ def history(
 
 
 app.command()(template_verb.template)
+app.command()(draft_verb.draft)
 app.command()(plan_verb.plan)
 app.command()(defer_verb.defer)
 app.command()(issue_verbs.compare)

@@ -31,7 +31,9 @@ _LAST: Final = 4999
 _LINE: Final = 14.0  # points
 _MOST_LINES: Final = 6
 _NARROW, _WIDE = 13, 24
-_WIDE_COLUMNS: Final = ("description", "note", "why", "what", "family", "as_written", "clearance")
+_WIDE_COLUMNS: Final = (
+    *("description", "kind", "note", "why", "what", "family", "as_written", "clearance"),
+)
 _REFERS: Final = {
     "machine": ("machines", "machine"),
     "spare_of": ("machines", "machine"),
@@ -44,6 +46,9 @@ _REFERS: Final = {
 """Columns whose cells name a row of another sheet: that sheet and its column."""
 _A4: Final = 9
 _COLUMNS_A_PAGE: Final = 13
+ASIDE_WIDTHS: Final = {
+    "(perhaps)": 30, "(usual)": 20, "(how sure)": 26, "(seen)": 34, "(why)": 64
+}  # fmt: skip
 _PLAIN: Final = (Holds.NUMBER, Holds.COUNT, Holds.HOURS)
 
 
@@ -55,6 +60,8 @@ class Filled:
     """Column to text, for each row; asides included."""
     asides: Mapping[str, str]
     """Heading of each aside to what it says."""
+    lead: int
+    """How many of the sheet's own columns stand before the asides."""
     open_cells: Sequence[frozenset[str]]
     """For each row the columns that a person must decide."""
 
@@ -83,7 +90,7 @@ def book_bytes(names: Sequence[str], filled: Mapping[str, Filled], how_to: Seque
         _how_to_sheet(book.add_worksheet("(how to)"), looks, how_to)
         for name in names:
             page = _Page(book.add_worksheet(name), SHEETS[name], looks, tuple(names))
-            page.write(filled.get(name, Filled((), {}, ())))
+            page.write(filled.get(name, Filled((), {}, 0, ())))
         book.worksheets()[1].activate()
     return content.getvalue()
 
@@ -125,14 +132,18 @@ class _Page:
         """Write the sheet."""
         self.sheet.write_string(_TITLE, 0, self._title(filled), self.looks.title)
         heights, examples = [1], [1]
-        for place, column in enumerate(self.form.columns):
+        places = {heading: place for place, heading in enumerate(_headings(self.form, filled))}
+        for column in self.form.columns:
+            place = places[column.name]
             says, example = column.meaning, example_of(self.form, column)
             self._head(place, column, (says, example))
             self._choices(place, column)
             heights.append(_lines(says, _width(column)))
             examples.append(_lines(example, _width(column) - 1))
-        for place, (heading, says) in enumerate(filled.asides.items(), len(self.form.columns)):
-            self.sheet.set_column(place, place, 2 * _WIDE, self.looks.said)
+        for heading, says in filled.asides.items():
+            place, width = places[heading], ASIDE_WIDTHS[heading]
+            self.sheet.set_column(place, place, width, self.looks.said)
+            heights.append(_lines(says, width))
             self.sheet.write_string(_SAYS, place, says, self.looks.says)
             self.sheet.write_string(_HEADINGS, place, heading, self.looks.aside)
         self.sheet.set_row(_SAYS, _LINE * min(max(heights), _MOST_LINES))
@@ -181,7 +192,7 @@ class _Page:
             self.sheet.data_validation(*cells, rule)
 
     def _rows(self, filled: Filled) -> None:
-        headings = [*self.form.names, *filled.asides]
+        headings = _headings(self.form, filled)
         for line, row in enumerate(filled.rows):
             wanted = filled.open_cells[line]
             height = 1
@@ -193,7 +204,7 @@ class _Page:
                 if text or heading in wanted:
                     self.sheet.write_string(_FIRST + line, place, text, look)
                 if aside:
-                    height = max(height, _lines(text, 2 * _WIDE))
+                    height = max(height, _lines(text, ASIDE_WIDTHS[heading]))
             self.sheet.set_row(_FIRST + line, _LINE * height + 2)
 
     def _set_up(self, columns: int, rows: int) -> None:
@@ -213,6 +224,11 @@ class _Page:
         self.sheet.set_footer("&L&A&RPage &P of &N")
 
 
+def _headings(form: Sheet, filled: Filled) -> list[str]:
+    """Return the headings of a sheet in their order, asides after the columns that lead."""
+    return [*form.names[: filled.lead], *filled.asides, *form.names[filled.lead :]]
+
+
 def _how_to_sheet(sheet: Any, looks: _Looks, lines: Sequence[str]) -> None:
     sheet.set_column(0, 0, 100, looks.wrapped)
     sheet.write_string(0, 0, lines[0], looks.title)
@@ -221,6 +237,7 @@ def _how_to_sheet(sheet: Any, looks: _Looks, lines: Sequence[str]) -> None:
         sheet.set_row(line, _LINE * _lines(text, 95) + 4)
     sheet.hide_gridlines(2)
     sheet.set_paper(_A4)
+    sheet.set_landscape()
     sheet.fit_to_pages(1, 0)
 
 
