@@ -8,6 +8,7 @@ import pytest
 from trendwear import tables
 from trendwear.planning.spares import OrderRules, orders_of, parts_fitted
 from trendwear.planning_tables import PARTS
+from trendwear.segments.positions import OWN, PARTNER
 
 TODAY = pd.Timestamp("2026-11-01")
 RULES = OrderRules(margin_days=10)
@@ -86,9 +87,9 @@ def test_a_superseded_number_is_followed_once_round() -> None:
 
 def test_the_part_last_fitted_counts() -> None:
     register = pd.DataFrame({"machine": ["M"] * 2, "clearance": ["a", "b"], "part_no": ["1", "2"]})
-    work = pd.DataFrame(
-        {"machine": "M", "clearance": "a", "order": [2.0, 1.0], "part_no": ["1-US", "1"]}
-    )
+    done = {"machine": "M", "clearance": "a", "position": 0, "action": "renewed", "fits": True}
+    done |= {"order": [2.0, 1.0, 3.0], "fitted_part_no": ["1-US", "1", "sleeve 4"], "rank": 3}
+    work = pd.DataFrame(done | {"role": [OWN, OWN, PARTNER]})
     told = parts_fitted(register, work)
     assert told["part_no"].tolist() == ["1-US", "2"]
     assert told["fitted_differs"].tolist() == [True, False]

@@ -13,6 +13,7 @@ import pytest
 
 from trendwear import tables
 from trendwear.segments import angles, chronicle, cutting, histories, hour_line, openings
+from trendwear.segments import positions as positions_room
 from trendwear.segments import trend_readings as readings_room
 from trendwear.segments.chronicle import Record
 from trendwear.segments.positions import positions
@@ -130,6 +131,7 @@ def _mismatch(history: dict[str, Any], found: pd.DataFrame, points: pd.DataFrame
 
 
 FOUND = _mismatches()
+TARGETS = positions_room._targets
 
 
 @pytest.mark.parametrize("history", HISTORIES)
@@ -192,9 +194,9 @@ RULES = [
     ),
     (
         "work on a set touches its members",
-        histories,
-        "work_by_clearance",
-        lambda work, places: work.assign(work_row=work.index).query("clearance == 'C'"),
+        positions_room,
+        "_targets",
+        lambda places: TARGETS(places).query("named_as == 'clearance'"),
     ),
     (
         "blank hours are interpolated",

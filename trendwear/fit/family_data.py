@@ -13,7 +13,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from trendwear.segments.fitted import last_fitted
 from trendwear.segments.histories import Histories
+from trendwear.segments.positions import OWN, PARTNER
 from trendwear.wear.exposure import Use
 from trendwear.wear.histories import Histories as WearHistories
 from trendwear.wording import fold_column
@@ -117,20 +119,39 @@ def family_data(cut: Histories, events: pd.DataFrame) -> FamilyData:
 def _segments(cut: Histories, events: pd.DataFrame) -> pd.DataFrame:
     """Segments with the era of their part, and starts counted when their age began."""
     segments = cut.segments.sort_values(["position", "segment"]).reset_index(drop=True)
-    work = cut.work.drop_duplicates(["position", "work_row"]).set_index(["position", "work_row"])
-    key = pd.MultiIndex.from_frame(segments[["position", "work_row"]])
-    fitted = {}
-    for name in ("part_no", "supplier"):
-        told = fold_column(work[name]).reindex(key).set_axis(segments.index)
-        before = told.groupby(segments["position"]).ffill()
-        earlier = before.groupby(segments["position"]).shift()
-        fitted[name] = told.notna() & earlier.notna() & (told != earlier)
-    other = fitted["part_no"] | fitted["supplier"] | _after_change(segments, cut, events)
+    other = _another_part(segments, cut.work) | _after_change(segments, cut, events)
     first = ~segments["position"].duplicated()
     era = (other & ~first).groupby(segments["position"]).cumsum()
     age_starts = _starts_at(cut, segments, "age_from")
     begin_starts = _starts_at(cut, segments, "start_hours") - age_starts
     return segments.assign(era=era, age_starts=age_starts, start_starts=begin_starts)
+
+
+def _another_part(segments: pd.DataFrame, work: pd.DataFrame) -> pd.Series:
+    """Whether a segment runs with another part number or supplier than the ones before it.
+
+    Of the clearance's own part, or of the part it runs against; both must be named.
+    """
+    other = pd.Series(data=False, index=segments.index)
+    for role in (OWN, PARTNER):
+        put = last_fitted(work, role)
+        for name in ("part_no", "supplier"):
+            told = put.assign(told=fold_column(put[f"fitted_{name}"])).dropna(subset="told")
+            if told.empty:
+                continue
+            is_in = _at_start(segments, told)
+            before = is_in.groupby(segments["position"]).shift()
+            other |= is_in.notna() & before.notna() & (is_in != before)
+    return other
+
+
+def _at_start(segments: pd.DataFrame, told: pd.DataFrame) -> pd.Series:
+    """What was told last of the part that is in when each segment starts."""
+    starts = segments[["position", "start_order"]].dropna().rename(columns={"start_order": "order"})
+    starts = starts.assign(place=starts.index).sort_values("order", kind="stable")
+    told = told[["position", "order", "told"]].sort_values("order", kind="stable")
+    found = pd.merge_asof(starts, told, on="order", by="position")
+    return found.set_index("place")["told"].reindex(segments.index)
 
 
 def _after_change(segments: pd.DataFrame, cut: Histories, events: pd.DataFrame) -> pd.Series:

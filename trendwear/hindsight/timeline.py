@@ -47,7 +47,8 @@ class Timeline:
 
 def timeline(told: Chronicle) -> Timeline:
     """Lay the rows of a record out in the order in which they became known."""
-    rows = pd.concat([_rows(told.readings, "reading"), _rows(told.work, "work")], ignore_index=True)
+    written = told.work[~told.work["arrives"].astype(bool)]
+    rows = pd.concat([_rows(told.readings, "reading"), _rows(written, "work")], ignore_index=True)
     dated = rows.groupby("machine")["likely_day"].agg(lambda days: bool(days.notna().any()))
     rows["own_time"] = rows["likely_day"].fillna(rows["order"])
     opened = rows["opening_no"] != NO_OPENING

@@ -10,6 +10,7 @@ import pandas as pd
 
 from trendwear import tables
 from trendwear.planning_tables import ORDERS
+from trendwear.segments.fitted import last_fitted
 from trendwear.wording import fold, fold_column
 
 __all__ = [
@@ -55,8 +56,8 @@ def parts_fitted(register: pd.DataFrame, work: pd.DataFrame) -> pd.DataFrame:
     register : DataFrame
         `tables.CLEARANCES` rows in force.
     work : DataFrame
-        ``machine``, ``clearance`` (as the register spells them), ``order`` (time) and
-        ``part_no`` of the work that fitted something.
+        `Histories.work`: a part that was moved in, or came in an exchange, counts like a
+        new one; the number of a part that the clearance runs against does not.
 
     Returns
     -------
@@ -64,9 +65,9 @@ def parts_fitted(register: pd.DataFrame, work: pd.DataFrame) -> pd.DataFrame:
         Indexed as ``register``: ``part_no`` (the one last fitted, else the register's),
         ``fitted_differs`` (the register names another).
     """
-    fitted = work.dropna(subset="part_no").sort_values("order", kind="stable")
+    fitted = last_fitted(work).dropna(subset="fitted_part_no")
     last = fitted.drop_duplicates(["machine", "clearance"], keep="last")
-    last = last.set_index(["machine", "clearance"])["part_no"]
+    last = last.set_index(["machine", "clearance"])["fitted_part_no"]
     keys = pd.MultiIndex.from_frame(register[["machine", "clearance"]])
     fitted_no = pd.Series(last.reindex(keys).to_numpy(), index=register.index, dtype="object")
     stated = register["part_no"]

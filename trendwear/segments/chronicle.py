@@ -7,12 +7,13 @@ clearance is looked at.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 import pandas as pd
 
+from trendwear.segments.arrivals import with_arrivals
 from trendwear.segments.hour_line import HourLine, bridge_meters, days, empty_line, line_through
 from trendwear.segments.openings import NO_OPENING, number_openings
 from trendwear.segments.starts import StartLine, start_lines
@@ -47,7 +48,8 @@ class Chronicle:
         meters, NaN unknown), ``hours_from``
         ("stated", "opening", "interpolated", "unknown"), ``hours_error`` (half-width),
         ``doubt`` (why stated hours are unknown), ``opening_no`` (-1: none), ``order``
-        (rises with time within the machine).
+        (rises with time within the machine).  Work on parts that went elsewhere stands
+        at both places (``work_row``, ``arrives``: `trendwear.segments.arrivals`).
     openings : DataFrame
         ``machine``, ``opening_no``, ``day``, ``last_day``, ``hours``.
     lines : dict
@@ -73,6 +75,8 @@ def chronicle(record: Record, as_of: dt.date) -> Chronicle:
     An opening counts by its last date: one that goes on after ``as_of`` is left
     out as a whole.
     """
+    names = pd.concat([record.readings["machine"], record.work["machine"]]).dropna().unique()
+    record = replace(record, work=with_arrivals(record.work, names))
     rows = _stack(record)
     day_limit = (np.datetime64(as_of, "D") - np.datetime64("1970-01-01")).astype(int) + 1.0
     if (rows["day"] >= day_limit).any():

@@ -11,6 +11,7 @@ import pandas as pd
 
 from trendwear.segments.chronicle import Chronicle, Record, chronicle
 from trendwear.segments.cutting import RESTARTS_AGE, Job, Mark, Segment, Visit, cut
+from trendwear.segments.fitted import with_parts
 from trendwear.segments.openings import NO_OPENING
 from trendwear.segments.positions import work_by_clearance
 from trendwear.segments.trend_readings import (
@@ -42,7 +43,8 @@ class Histories:
         ``age_from``, ``known_start_mm`` (worn), ``work_row``, ``readings``,
         ``age_known`` (the age began at recorded work or a known start).
     work : DataFrame
-        Work spread over clearances, with ``position``, ``hours``, ``work_row``.
+        Work spread over clearances, with ``position``, ``hours``, ``work_row``, and the
+        parts it put in (`trendwear.segments.fitted.with_parts`).
     chronicle : Chronicle
         Hours, openings and hour lines of the machines.
     """
@@ -63,6 +65,7 @@ def histories(
     work = work_by_clearance(told.work, positions)
     work = work.merge(_numbered(positions), how="inner", on=["machine", "clearance"])
     work = work.sort_values(["position", "order"], kind="stable").reset_index(drop=True)
+    work = with_parts(work)
     points, segments = _cut_all(points, work, positions)
     return Histories(positions, points, segments, work, told)
 

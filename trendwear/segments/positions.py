@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from trendwear.wording import fold_column
 
-__all__ = ["in_force", "positions", "work_by_clearance"]
+__all__ = ["OWN", "PARTNER", "in_force", "positions", "work_by_clearance"]
+
+OWN: Final = "own part"
+PARTNER: Final = "partner"
+
+_CLEARANCE, _SET, _WHOLE, _PARTNER = "clearance", "set", "*", "partner"
+"""What a name in the work sheet may stand for."""
 
 
 def in_force(clearances: pd.DataFrame, as_of: dt.date) -> pd.DataFrame:
@@ -45,7 +52,7 @@ def positions(register: pd.DataFrame, machines: pd.DataFrame) -> pd.DataFrame:
     -------
     DataFrame
         ``machine``, ``clearance``, ``kind``, ``register_basis``, ``unit``, ``set``,
-        ``method``, ``sign`` (1 where it opens, -1 where it closes), ``both_ways``,
+        ``partner``, ``method``, ``sign`` (1 where it opens, -1 where it closes), ``both_ways``,
         ``takes`` ("largest", "smallest", "mean"), ``family``, ``class``.
     """
     key = ["machine", "clearance"]
@@ -60,7 +67,8 @@ def positions(register: pd.DataFrame, machines: pd.DataFrame) -> pd.DataFrame:
     rows = rows.assign(sign=sign, takes=np.where(mean, "mean", worst), register_basis=rows["basis"])
     rows["class"] = machine_class
     rows["family"] = rows["family"].fillna(_usual_family(rows, machine_class))
-    wanted = ["kind", "register_basis", "unit", "set", "method", "sign", "both_ways", "takes"]
+    wanted = ["kind", "register_basis", "unit", "set", "partner", "method"]
+    wanted += ["sign", "both_ways", "takes"]
     return rows[[*key, *wanted, "family", "class"]].reset_index(drop=True)
 
 
@@ -71,21 +79,63 @@ def _usual_family(rows: pd.DataFrame, machine_class: pd.Series) -> pd.Series:
 
 
 def work_by_clearance(work: pd.DataFrame, places: pd.DataFrame) -> pd.DataFrame:
-    """Spread work on a set or on ``*`` over the clearances it touches.
+    """Spread work on a set, on ``*`` or on a partner over the clearances it touches.
 
-    A part moved or exchanged touches the place it came from and the place it went to.
-    Spellings compare folded; ``clearance`` becomes the register's.
+    Spellings compare folded; ``clearance`` becomes the register's.  A name that no
+    clearance and no set of the machine bears is that of a part they run against
+    (``partner``): then all of them are touched.  ``partner renewed`` on one clearance
+    touches all that name the same partner, on that machine.
+
+    Parameters
+    ----------
+    work : DataFrame
+        As `trendwear.segments.arrivals.with_arrivals` gives it, or its rows in a chronicle.
+    places : DataFrame
+        As `positions`.
+
+    Returns
+    -------
+    DataFrame
+        Also ``role`` (`OWN`: the work was done on the clearance's own part; `PARTNER`: on
+        the part it runs against) and ``shared`` (the partner through which the work
+        reaches a clearance that it does not name; missing where it names it).
     """
-    if work.empty:
-        return work.assign(work_row=pd.Series(dtype="int64"))
-    moved = work[work["to_clearance"].notna()].copy()
-    moved["clearance"] = moved["to_clearance"]
-    moved["machine"] = moved["to_machine"].fillna(moved["machine"])
-    rows = pd.concat([work, moved]) if len(moved) else work
-    rows = rows.assign(work_row=rows.index, wanted=fold_column(rows["clearance"]))
-    named = places[["machine", "clearance"]].assign(wanted=fold_column(places["clearance"]))
-    sets = places[["machine", "clearance"]].assign(wanted=fold_column(places["set"]))
-    whole = places[["machine", "clearance"]].assign(wanted="*")
-    targets = pd.concat([named, sets[sets["wanted"].notna()], whole]).drop_duplicates()
-    spread = rows.drop(columns="clearance").merge(targets, on=["machine", "wanted"], how="inner")
-    return spread.drop(columns="wanted").drop_duplicates(["machine", "clearance", "work_row"])
+    rows = work.assign(wanted=fold_column(work["clearance"]))
+    spread = rows.drop(columns="clearance").merge(_targets(places), on=["machine", "wanted"])
+    spread = pd.concat([spread, _of_sharers(spread, places)], ignore_index=True)
+    on_partner = spread["shared"].notna()
+    renewed = on_partner & spread["action"].isin(["renewed", "re-babbitted"])
+    spread["action"] = spread["action"].mask(renewed, "partner renewed")
+    travels = spread["named_as"].isin([_SET, _WHOLE]) & (spread["action"] == "exchanged")
+    of_partner = on_partner | travels | (spread["action"] == "partner renewed")
+    spread["role"] = np.where(of_partner, PARTNER, OWN)
+    key = ["machine", "clearance", "work_row", "arrives"]
+    return spread.drop(columns=["wanted", "named_as"]).drop_duplicates(key)
+
+
+def _targets(places: pd.DataFrame) -> pd.DataFrame:
+    """Every name that a work row may use, and the clearances it stands for."""
+    here = places[["machine", "clearance"]]
+    named = here.assign(wanted=fold_column(places["clearance"]), named_as=_CLEARANCE)
+    sets = here.assign(wanted=fold_column(places["set"]), named_as=_SET)
+    whole = here.assign(wanted=_WHOLE, named_as=_WHOLE)
+    found = pd.concat([named, sets, whole]).assign(shared=None)
+    partners = here.assign(
+        wanted=fold_column(places["partner"]), named_as=_PARTNER, shared=places["partner"]
+    )
+    taken = pd.MultiIndex.from_frame(found[["machine", "wanted"]])
+    free = ~pd.MultiIndex.from_frame(partners[["machine", "wanted"]]).isin(taken)
+    parts = [part for part in (found, partners[free]) if len(part)] or [found]
+    found = pd.concat(parts)[["machine", "clearance", "wanted", "named_as", "shared"]]
+    return found.dropna(subset="wanted").drop_duplicates(["machine", "clearance", "wanted"])
+
+
+def _of_sharers(spread: pd.DataFrame, places: pd.DataFrame) -> pd.DataFrame:
+    """``partner renewed`` once more at each clearance that runs on the same partner."""
+    partner = places[["machine", "clearance"]].assign(common=fold_column(places["partner"]))
+    partner = partner.assign(called=places["partner"]).dropna(subset="common")
+    done = spread[(spread["action"] == "partner renewed") & spread["shared"].isna()]
+    done = done.merge(partner[["machine", "clearance", "common"]], on=["machine", "clearance"])
+    done = done.drop(columns=["clearance", "shared"])
+    sharing = done.merge(partner, on=["machine", "common"])
+    return sharing.rename(columns={"called": "shared"})[spread.columns]
