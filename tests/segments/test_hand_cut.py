@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 
 from trendwear import tables
-from trendwear.segments import angles, chronicle, cutting, histories, hour_line, openings
+from trendwear.segments import angles, bridging, chronicle, cutting, histories, hour_line, openings
 from trendwear.segments import positions as positions_room
 from trendwear.segments import trend_readings as readings_room
 from trendwear.segments.chronicle import Record
@@ -203,6 +203,18 @@ RULES = [
         hour_line.HourLine,
         "hours_at",
         lambda line, day: np.full(np.shape(day), np.nan),
+    ),
+    (
+        "after the last hours the duty gives them",
+        bridging.Bridge,
+        "run_since",
+        lambda bridge, day: np.full(np.shape(day), np.nan),
+    ),
+    (
+        "work after the last hours is counted there if the duty is unknown",
+        chronicle,
+        "placed_by",
+        lambda rows, bridge: bridging.placed_by(rows.assign(source="reading"), bridge),
     ),
     (
         "limited both ways there is no less-worn side",

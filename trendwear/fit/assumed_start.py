@@ -56,7 +56,8 @@ def assume_starts(wear: WearMixture, cut: Histories) -> tuple[WearMixture, pd.Se
     assumed : Series of bool
         By position: whether the level is assumed.
     """
-    current = cut.segments.groupby("position").last().reindex(cut.positions.index)
+    current = cut.segments.groupby("position").tail(1).set_index("position")
+    current = current.reindex(cut.positions.index)
     renewed = current["cause"].isin(RESTARTS_AGE).to_numpy() & ~wear.has_level
     told = left_after_renewal(cut).reindex(fold_column(cut.positions["family"]))
     known = renewed & told["level"].notna().to_numpy()

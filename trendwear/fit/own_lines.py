@@ -125,7 +125,7 @@ def _fit(points: pd.DataFrame, starts: dict[int, Start]) -> OwnLine:
 
 
 def _states(cut: Histories, lines: dict[int, OwnLine]) -> pd.DataFrame:
-    current = cut.segments.groupby("position").last()
+    current = cut.segments.groupby("position").tail(1).set_index("position")
     spans = _median_span(cut)
     rows = []
     for position in cut.positions.index:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from trendwear.forecasting.running_hours import Duty, duty_of
 from trendwear.segments.histories import Histories
+from trendwear.segments.running_hours import Duty, duty_of
 from trendwear.wording import fold_column
 
 DAYS_A_MONTH = 365.25 / 12

@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from trendwear.fit.family_fit import FamilyFit
+from trendwear.forecasting.assumed_uncertainty import assumed_uncertainty
 from trendwear.forecasting.limit_forecast import Basis, Outcome
 from trendwear.segments.cutting import STEP
 from trendwear.segments.histories import Histories
@@ -48,7 +49,7 @@ def remarks(
     """
     cut, families = basis.cut, basis.families
     of_history = _of_histories(cut, bounds_used)
-    of_events = _of_events(table, events)
+    of_events = _of_events(table, events, _begun_on(cut))
     of_family = _of_families(families)
     both_ways = cut.positions["both_ways"]
     said = []
@@ -125,18 +126,45 @@ def _of_histories(cut: Histories, bounds_used: set[int]) -> dict[int, list[str]]
         .str.contains("not stated whether"),
         "left out, excluded": points["excluded"],
         "with hours interpolated": points["fitted"] & (points["hours_from"] == "interpolated"),
+        "with hours by the duty": points["fitted"] & (points["hours_from"] == "by the duty"),
         "only at least, taken at that": points.index.isin(bounds_used),
-        "with uncertainty assumed from how finely it was written": points["fitted"]
-        & (points["u_from"] == "written resolution"),
     }
     for words, which in counts.items():
         for position, count in points[which].groupby("position").size().items():
             noun = "reading" if count == 1 else "readings"
             said.setdefault(position, []).append(f"{count} {noun} {words}")
+    for position, words in _of_bridged_work(cut):
+        said.setdefault(position, []).append(words)
+    for position, words in assumed_uncertainty(points).items():
+        said.setdefault(position, []).append(words)
     falls = points[points["doubt"].notna()].drop_duplicates(["position", "doubt"])
     for row in falls.itertuples():
         said.setdefault(row.position, []).append(row.doubt)
     return said
+
+
+_WITHOUT_HOURS = {
+    "by the duty": "no running hours stated, taken by the duty",
+    "last known": "no running hours stated, counted at the last known hours",
+    "unknown": "running hours unknown",
+}
+
+
+def _of_bridged_work(cut: Histories) -> Iterator[tuple[int, str]]:
+    """Work that began the current segment, where its hours were not stated or are in doubt."""
+    current = cut.segments.groupby("position").tail(1)
+    began = current.merge(cut.work, on=["position", "work_row"], suffixes=("", "_work"))
+    for row in began[began["hours_from"].isin(list(_WITHOUT_HOURS))].itertuples():
+        when = f" {row.date:%Y-%m-%d}" if pd.notna(row.date) else ""
+        why = f" ({row.doubt})" if isinstance(row.doubt, str) else ""
+        yield row.position, f"{row.cause}{when}: {_WITHOUT_HOURS[row.hours_from]}{why}"
+
+
+def _begun_on(cut: Histories) -> pd.Series:
+    """Day on which the current segment of each position began, NaN where it has no date."""
+    current = cut.segments.groupby("position").tail(1).set_index("position")
+    dated = [_dated(cut, position) for position in current.index]
+    return current["start_order"].where(dated)
 
 
 def _dated(cut: Histories, position: int) -> bool:
@@ -150,12 +178,15 @@ def _when(order: float, hours: float, *, dated: bool) -> str:
     return f"at {hours:.0f} h" if pd.notna(hours) else "at an unknown date"
 
 
-def _of_events(table: pd.DataFrame, events: pd.DataFrame) -> dict[tuple[str, int], list[str]]:
-    """Events since the last reading: the forecast was made before them."""
+def _of_events(
+    table: pd.DataFrame, events: pd.DataFrame, begun: pd.Series
+) -> dict[tuple[str, int], list[str]]:
+    """Events since the last reading, or the last work: the forecast was made before them."""
     said: dict[tuple[str, int], list[str]] = {}
     if events.empty:
         return said
     seen = table[["machine", "position", "clearance"]].assign(last=days(table["last_reading_date"]))
+    seen["last"] = seen["last"].fillna(seen["position"].map(begun))
     pairs = seen.drop_duplicates("position").merge(
         events.assign(day=days(events["date"])), on="machine"
     )

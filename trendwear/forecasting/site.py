@@ -194,7 +194,8 @@ def forecast_site(
     day = dt.date(as_of.year, as_of.month, as_of.day)
     register = in_force(site.register, day)
     progress("cutting histories", 0, 0)
-    cut = histories(site.record, positions(register, site.machines), site.methods, day)
+    places = positions(register, site.machines)
+    cut = histories(site.record, places, site.methods, day, site.duty_plan)
     progress("drawing own lines", 0, 0)
     own = own_lines(cut)
     events = site.events[~(site.events["date"] > pd.Timestamp(day))]

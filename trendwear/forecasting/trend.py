@@ -143,6 +143,9 @@ def _segments(segments: pd.DataFrame, points: pd.DataFrame, line: HourLine) -> p
     first = fitted["likely_day"].min()
     shown = segments.join(ends, on="segment")
     start = pd.Series(line.day_at(segments["start_hours"].to_numpy()), index=segments.index)
+    if len(line.day):
+        # Work after the last log row has its own day, and hours by the duty.
+        start = start.fillna(segments["start_order"])
     shown["start_date"] = _as_dates(start.fillna(segments["segment"].map(first)))
     shown["end_date"] = _as_dates(shown["end_day"])
     return tables.conform(shown.reset_index(drop=True), tables.TREND_SEGMENTS)
@@ -209,12 +212,16 @@ def _ahead(position: int, basis: Basis, rows: pd.DataFrame, sign: float) -> pd.D
     low, high = quantile(weight, mean, sd, 0.05), quantile(weight, mean, sd, 0.95)
     ends = np.sort(np.column_stack([sign * low, sign * high]), axis=1)
     segments = basis.cut.segments
-    current = int(segments[segments["position"] == position]["segment"].max())
+    begun = segments[segments["position"] == position].iloc[-1]
+    current = int(begun["segment"])
     points = basis.cut.points
     read = points[(points["position"] == position) & (points["hours"] <= last)]
     day = np.full(len(hours), np.nan)
     # A machine stands while it is open: the last day at those hours, fitted or not, not the first.
     day[0] = read["likely_day"].max()
+    if len(basis.cut.chronicle.line(basis.cut.positions.at[position, "machine"]).day):
+        # With no reading yet the forecast begins at the work.
+        day[0] = np.fmax(day[0], begun["start_order"])
     return pd.DataFrame(
         {
             "segment": current,
@@ -244,8 +251,6 @@ def _line_dates(hours: pd.Series, line: HourLine, clock: Clock) -> pd.Series:
     ahead = clock.duty.day_after(clock.day, np.maximum(at - clock.hours, 0.0))
     if len(line.day):
         # Between the last log row and the day of the forecast the bridged hours count.
-        between = np.interp(
-            at, [line.hours[-1], max(clock.hours, line.hours[-1])], [line.day[-1], clock.day]
-        )
-        ahead = np.where(at <= clock.hours, between, ahead)
+        between = clock.duty.day_after(float(line.day[-1]), np.maximum(at - line.hours[-1], 0.0))
+        ahead = np.where(at <= clock.hours, np.fmin(between, clock.day), ahead)
     return _as_dates(np.where(np.isnan(past), ahead, past)).set_axis(hours.index)

@@ -123,7 +123,8 @@ def beside_forecast(rows: pd.DataFrame, then: Then | None, whole: Histories) -> 
 def _first_run(then: Then, position: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Whether each position had not been read since a part was renewed or was new."""
     cut = then.basis.cut
-    current = cut.segments.groupby("position").last().reindex(cut.positions.index)
+    current = cut.segments.groupby("position").tail(1).set_index("position")
+    current = current.reindex(cut.positions.index)
     renewed = current["cause"].isin(RESTARTS_AGE) | current["known_start_mm"].notna()
     read = then.last["hours"] - current["start_hours"] > OPENING_HOURS
     first: NDArray[np.bool_] = (renewed & ~read).to_numpy(dtype=bool)

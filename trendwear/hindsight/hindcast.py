@@ -77,7 +77,7 @@ def hindcast(site: SiteRecord, as_of: dt.date, progress: Progress = silent) -> H
     """
     register = in_force(site.register, as_of)
     places = positions(register, site.machines)
-    whole = histories(site.record, places, site.methods, as_of)
+    whole = histories(site.record, places, site.methods, as_of, site.duty_plan)
     walk = _Walk(site, as_of, whole)
     openings = walk.times.openings
     steps = sorted(_steps(openings), key=lambda step: step[:3])

@@ -155,7 +155,8 @@ class PastCuts:
         )
         group = next(group for group in self._groups if names[0] in group)
         own_places = places[places["machine"].isin(group)].reset_index(drop=True)
-        cut = histories(record, own_places, self.site.methods, self.as_of)
+        site = self.site
+        cut = histories(record, own_places, site.methods, self.as_of, site.duty_plan)
         return Cut((), places, own_places, cut, own_lines(cut))
 
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from trendwear import tables
 from trendwear.errors import TrendwearError, UnknownName, UsageProblem
 from trendwear.forecasting.clock import DAYS_A_MONTH
-from trendwear.forecasting.running_hours import Duty, duty_of
+from trendwear.segments.running_hours import Duty, duty_of
 from trendwear.forecasting.site import SiteForecast
 from trendwear.planning.case_changes import HOURS_A_DAY, OtherDuty
 from trendwear.planning.windows import ahead_of, planned_hours

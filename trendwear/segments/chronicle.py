@@ -13,7 +13,9 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from trendwear import tables
 from trendwear.segments.arrivals import with_arrivals
+from trendwear.segments.bridging import Bridge, placed_by
 from trendwear.segments.hour_line import HourLine, bridge_meters, days, empty_line, line_through
 from trendwear.segments.openings import NO_OPENING, number_openings
 from trendwear.segments.starts import StartLine, start_lines
@@ -45,8 +47,8 @@ class Chronicle:
     readings, work : DataFrame
         The rows on or before the day, each with ``likely_day`` (days since 1970, from
         the hours where no date was written, NaN unknown), ``hours`` (bridged over
-        meters, NaN unknown), ``hours_from``
-        ("stated", "opening", "interpolated", "unknown"), ``hours_error`` (half-width),
+        meters, NaN unknown), ``hours_from`` ("stated", "opening", or as
+        `trendwear.segments.bridging.placed_by` says), ``hours_error`` (half-width),
         ``doubt`` (why stated hours are unknown), ``opening_no`` (-1: none), ``order``
         (rises with time within the machine).  Work on parts that went elsewhere stands
         at both places (``work_row``, ``arrives``: `trendwear.segments.arrivals`).
@@ -69,18 +71,20 @@ class Chronicle:
         return self.lines.get(machine, empty_line())
 
 
-def chronicle(record: Record, as_of: dt.date) -> Chronicle:
+def chronicle(record: Record, as_of: dt.date, duty_plan: pd.DataFrame | None = None) -> Chronicle:
     """Settle hours and openings from the rows dated on or before ``as_of``.
 
     An opening counts by its last date: one that goes on after ``as_of`` is left
-    out as a whole.
+    out as a whole.  After a machine's last stated hours its duty gives them: by
+    ``duty_plan`` (`tables.DUTY_PLAN`), without one by the machine's own record.
     """
+    plan = tables.empty(tables.DUTY_PLAN) if duty_plan is None else duty_plan
     names = pd.concat([record.readings["machine"], record.work["machine"]]).dropna().unique()
     record = replace(record, work=with_arrivals(record.work, names))
     rows = _stack(record)
     day_limit = (np.datetime64(as_of, "D") - np.datetime64("1970-01-01")).astype(int) + 1.0
     if (rows["day"] >= day_limit).any():
-        settled = _settle(rows)
+        settled = _settle(rows, plan)
         # An undated row beyond the dated ones is as late as its hours at the earliest allow.
         dated = settled["day"].notna() & settled["hours"].notna()
         has_dates = dated.groupby(settled["machine"]).transform("any")
@@ -88,7 +92,7 @@ def chronicle(record: Record, as_of: dt.date) -> Chronicle:
         by_opening = when.groupby([settled["machine"], settled["opening_no"]]).transform("max")
         later = when.where(settled["opening_no"] == NO_OPENING, by_opening) >= day_limit
         rows = rows[~later.reindex(rows.index)]
-    settled = _settle(rows)
+    settled = _settle(rows, plan)
     return _as_chronicle(record, settled)
 
 
@@ -123,40 +127,44 @@ def _or_zero(frame: pd.DataFrame, column: str) -> pd.Series:
     return pd.Series(0.0, index=frame.index)
 
 
-def _settle(rows: pd.DataFrame) -> pd.DataFrame:
+def _settle(rows: pd.DataFrame, duty_plan: pd.DataFrame) -> pd.DataFrame:
     """Give every row of every machine its hours, opening and order."""
     if rows.empty:
         placed = {"hours": 0.0, "hours_from": "", "hours_error": 0.0, "opening_no": 0, "order": 0.0}
         return rows.assign(**placed, likely_day=0.0, doubt=None, machine_line=None)
-    return pd.concat([_settle_machine(part) for _, part in rows.groupby("machine", sort=False)])
+    plans = dict(list(duty_plan.groupby("machine")))
+    none = duty_plan.iloc[:0]
+    return pd.concat(
+        [
+            _settle_machine(part, plans.get(machine, none))
+            for machine, part in rows.groupby("machine", sort=False)
+        ]
+    )
 
 
-def _settle_machine(rows: pd.DataFrame) -> pd.DataFrame:
+def _settle_machine(rows: pd.DataFrame, plan: pd.DataFrame) -> pd.DataFrame:
     bridged = bridge_meters(rows)
     rows = rows.assign(hours=bridged["hours"], doubt=bridged["doubt"])
     rows["opening_no"] = number_openings(rows)
     stated = rows["hours"].notna()
     opening = rows[rows["opening_no"] != NO_OPENING].groupby("opening_no")
-    first_hours = opening["hours"].min()
-    in_opening = rows["opening_no"].map(first_hours)
+    in_opening = rows["opening_no"].map(opening["hours"].min())
     placed = rows["hours"].where(in_opening.isna(), in_opening)
     line = _line(rows, placed)
     guess = rows["hours"].isna() & placed.isna() & rows["doubt"].isna()
-    placed = placed.where(~guess, line.hours_at(rows["day"].to_numpy()))
-    # A whole opening without hours stands at one hour: that of its first date.
-    placed = placed.where(
-        ~guess | (rows["opening_no"] == NO_OPENING),
-        placed.groupby(rows["opening_no"]).transform("min"),
-    )
-    placed = placed.mask(rows["doubt"].notna())
-    rows["hours_from"] = np.select(
-        [placed.isna(), stated, in_opening.notna()],
-        ["unknown", "stated", "opening"],
-        "interpolated",
-    )
-    rows["hours_error"] = rows["spread"] + _error_of_vague_date(rows, line)
-    rows["hours"] = placed
-    rows["likely_day"] = rows["day"].fillna(pd.Series(line.day_at(placed), index=rows.index))
+    rows["hours_from"] = np.select([stated, in_opening.notna()], ["stated", "opening"], "unknown")
+    rows["hours_error"] = rows["spread"]
+    if guess.any():
+        bridge = Bridge(line, plan)
+        guessed = placed_by(rows, bridge)
+        placed = placed.where(~guess, guessed["hours"])
+        rows["hours_from"] = rows["hours_from"].where(~guess, guessed["hours_from"])
+        error = _error_of_guess(rows[guess & placed.notna()], bridge)
+        rows["hours_error"] += error.reindex(rows.index, fill_value=0.0)
+    rows["hours_from"] = rows["hours_from"].mask(rows["doubt"].notna(), "unknown")
+    rows["hours"] = placed.mask(rows["doubt"].notna())
+    on_line = pd.Series(line.day_at(rows["hours"].to_numpy()), index=rows.index)
+    rows["likely_day"] = rows["day"].fillna(on_line)
     rows["order"] = _order(rows)
     rows["machine_line"] = [line] * len(rows)
     return rows
@@ -202,17 +210,10 @@ def _gaps_at_new_meters(rows: pd.DataFrame) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _error_of_vague_date(rows: pd.DataFrame, line: HourLine) -> np.ndarray:
-    """Half the hours run while an interpolated row's date is uncertain."""
-    vague = rows["vague"].to_numpy()
-    guessed = (rows["hours_from"] == "interpolated").to_numpy() & (vague > 0)
-    error = np.zeros(len(rows))
-    if guessed.any():
-        day = rows["day"].to_numpy()[guessed]
-        low = np.interp(day - vague[guessed], line.day, line.hours)
-        high = np.interp(day + vague[guessed], line.day, line.hours)
-        error[guessed] = (high - low) / 2
-    return error
+def _error_of_guess(rows: pd.DataFrame, bridge: Bridge) -> pd.Series:
+    """Half-width of hours that were not stated."""
+    error = bridge.error_of(rows["day"].to_numpy(), rows["vague"].to_numpy())
+    return pd.Series(error, index=rows.index)
 
 
 def _order(rows: pd.DataFrame) -> pd.Series:

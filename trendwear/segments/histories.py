@@ -57,10 +57,18 @@ class Histories:
 
 
 def histories(
-    record: Record, positions: pd.DataFrame, methods: pd.DataFrame, as_of: dt.date
+    record: Record,
+    positions: pd.DataFrame,
+    methods: pd.DataFrame,
+    as_of: dt.date,
+    duty_plan: pd.DataFrame | None = None,
 ) -> Histories:
-    """Cut the history of every clearance from the rows dated on or before ``as_of``."""
-    told = chronicle(record, as_of)
+    """Cut the history of every clearance from the rows dated on or before ``as_of``.
+
+    ``duty_plan`` gives hours to what is dated after a machine's last stated hours; without
+    one its own record does.
+    """
+    told = chronicle(record, as_of, duty_plan)
     points = _points(told, positions, methods)
     work = work_by_clearance(told.work, positions)
     work = work.merge(_numbered(positions), how="inner", on=["machine", "clearance"])

@@ -62,9 +62,13 @@ class Duty:
 
     def hours_between(self, start: float, end: float) -> float:
         """Planned hours from day ``start`` to day ``end`` (days since 1970); NaN if unknown."""
+        return float(self.hours_since(start, np.array([end]))[0])
+
+    def hours_since(self, start: float, day: Floats) -> Floats:
+        """Planned hours from day ``start`` to each ``day`` (days since 1970); NaN if unknown."""
         if not self.known:
-            return float("nan")
-        return float(self._total(np.array([end]))[0] - self._total(np.array([start]))[0])
+            return np.full(np.shape(day), np.nan)
+        return np.asarray(self._total(day) - self._total(np.array([start]))[0], dtype=float)
 
     def day_after(self, start: float, hours: Floats) -> Floats:
         """The day on which ``hours`` more have been run since day ``start``.

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from trendwear import tables
-from trendwear.forecasting.running_hours import Duty, duty_of
 from trendwear.segments.hour_line import HourLine
+from trendwear.segments.running_hours import Duty, duty_of
 
 
 def day(text: str) -> float:

@@ -1,0 +1,143 @@
+"""Running hours from the sheets to the forecast: stated, roughly, by the duty, or not at all."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+
+import trendwear
+from trendwear import outlook
+from trendwear.planning.plan import accepted_risks, plan_site
+
+Rows = Sequence[Mapping[str, object]]
+Stored = Callable[[Mapping[str, Rows]], Path]
+
+REGISTER = [
+    {
+        "machine": machine,
+        "clearance": "ring",
+        "kind": "ring",
+        "basis": "diametral",
+        "moves": "opens",
+        "unit": "mm",
+        "limit": 0.5,
+        "limiting": "yes",
+        "family": "rings",
+    }
+    for machine in ("M", "N")
+]
+"""Two machines of one family: N tells what a ring is left at after a renewal."""
+
+
+def reading(date: str, hours: object, value: object, **other: object) -> dict[str, object]:
+    row = {"machine": "M", "clearance": "ring", "date": date, "run_hours": hours, "value": value}
+    return row | {"state": "as-found", "uncertainty": 0.005} | other
+
+
+READ = [
+    reading("2014-01-01", 10000, 0.20),
+    reading("2016-01-01", 17300, 0.30),
+    reading("2018-01-01", 24610, 0.40),
+    *(
+        reading(date, hours, value, machine="N", state=state)
+        for date, hours, value, state in [
+            ("2014-01-01", 10000, 0.40, "as-found"),
+            ("2014-01-01", 10000, 0.20, "as-left"),
+            ("2018-01-01", 24610, 0.40, "as-found"),
+        ]
+    ),
+]
+"""Both run 10 h a day and wear 0.1 mm in 7300 h."""
+RENEWED_ON_N = {
+    "machine": "N",
+    "clearance": "ring",
+    "date": "2014-01-01",
+    "action": "renewed",
+    "run_hours": 10000,
+}
+RENEWED = {"machine": "M", "clearance": "ring", "date": "2019-01-01", "action": "renewed"}
+
+
+def of(table: pd.DataFrame, machine: str = "M") -> Any:
+    return table[table["machine"] == machine].iloc[0]
+
+
+def test_a_renewal_after_the_last_log_row_starts_the_forecast_anew(stored: Stored) -> None:
+    store = stored({"clearances": REGISTER, "readings": READ, "work": [RENEWED_ON_N, RENEWED]})
+    before = of(trendwear.forecast(store, as_of=dt.date(2018, 12, 31)))
+    assert before["clearance_now"] == pytest.approx(0.45, abs=0.002)
+    on_the_day = of(trendwear.forecast(store, as_of=dt.date(2019, 1, 1)))
+    assert on_the_day["run_hours"] == pytest.approx(24610 + 3650, abs=5)
+    assert on_the_day["clearance_now"] == pytest.approx(0.20, abs=0.001)
+    later = of(trendwear.forecast(store, as_of=dt.date(2020, 1, 1)))
+    assert later["clearance_now"] == pytest.approx(0.25, abs=0.002)
+    assert later["hours_to_limit_p50"] == pytest.approx(18250, rel=0.03)
+    assert on_the_day["date_p50"] == later["date_p50"]
+    assert later["outcome"] == "reaches limit"
+    assert "overdue" not in later["notes"]
+    assert "renewed 2019-01-01: no running hours stated, taken by the duty" in later["notes"]
+
+
+def test_plan_and_trend_see_the_same_new_start(stored: Stored) -> None:
+    store = stored({"clearances": REGISTER, "readings": READ, "work": [RENEWED_ON_N, RENEWED]})
+    told = outlook.look(store, as_of=dt.date(2020, 1, 1))
+    row = of(told.rows)
+    trend = told.clearance_trend("M", "ring")
+    ahead = trend.lines[trend.lines["stretch"] == "forecast"].iloc[0]
+    assert ahead["date"] == pd.Timestamp("2019-01-01")
+    assert ahead["hours"] == pytest.approx(28260, abs=5)
+    assert ahead["fit_mm"] == pytest.approx(0.20, abs=0.001)
+    assert trend.segments.iloc[-1]["start_date"] == pd.Timestamp("2019-01-01")
+    overhaul = of(plan_site(told, accepted_risks(told, 0.5)[0]).overhaul)
+    assert overhaul["latest_hours"] == pytest.approx(row["hours_to_limit_p50"], rel=0.01)
+    assert overhaul["latest_date"].year == row["date_p50"].year
+
+
+def test_the_plan_counts_before_the_record(stored: Stored) -> None:
+    duty = {"machine": "M", "from": "2018-01-01", "hours_per_day": 20, "spread": 0.2}
+    sheets = {"clearances": REGISTER, "readings": READ, "work": [RENEWED_ON_N, RENEWED]}
+    store = stored(sheets | {"duty_plan": [duty]})
+    told = outlook.look(store, as_of=dt.date(2020, 1, 1))
+    work = told.cut.work[told.cut.work["machine"] == "M"].iloc[0]
+    assert work["hours"] == pytest.approx(24610 + 20 * 365)
+    assert of(told.rows)["run_hours"] == pytest.approx(24610 + 20 * 730)
+    # a relative standard deviation, as a half-width
+    assert work["hours_error"] == pytest.approx(0.2 * 20 * 365 * 3**0.5)
+
+
+def test_a_reading_without_hours_after_the_last_log_row_is_fitted_and_marked(
+    stored: Stored,
+) -> None:
+    late = reading("2020-01-01", "", 0.50)
+    store = stored({"clearances": REGISTER, "readings": [*READ, late], "work": [RENEWED_ON_N]})
+    told = outlook.look(store, as_of=dt.date(2020, 6, 1))
+    point = told.cut.points[told.cut.points["date"] == pd.Timestamp("2020-01-01")].iloc[0]
+    assert point["hours"] == pytest.approx(24610 + 7300, abs=10)
+    assert point["hours_from"] == "by the duty"
+    assert "1 reading with hours by the duty" in of(told.rows)["notes"]
+
+
+def test_later_log_rows_take_the_place_of_the_duty(stored: Stored) -> None:
+    log = [{"machine": "M", "date": "2020-01-01", "run_hours": 26610}]
+    sheets = {"clearances": REGISTER, "readings": READ, "work": [RENEWED_ON_N, RENEWED]}
+    store = stored(sheets | {"run_log": log})
+    told = outlook.look(store, as_of=dt.date(2020, 1, 1))
+    work = told.cut.work[told.cut.work["machine"] == "M"].iloc[0]
+    assert work["hours"] == pytest.approx(25610)
+    assert work["hours_from"] == "interpolated"
+
+
+def test_a_renewal_at_unknown_hours_is_not_counted_from_the_one_before(stored: Stored) -> None:
+    """Its hours fall: where the new part began is unknown, and no earlier start stands in."""
+    falls = RENEWED | {"run_hours": 500}
+    earlier = RENEWED | {"date": "2014-01-01", "run_hours": 10000}
+    sheets = {"clearances": REGISTER, "readings": READ, "work": [RENEWED_ON_N, earlier, falls]}
+    told = outlook.look(stored(sheets), as_of=dt.date(2020, 1, 1))
+    assert pd.isna(told.own.states.at[0, "last_hours"])
+    assert pd.isna(of(told.rows)["clearance_now"])
+    assert "renewed 2019-01-01: running hours unknown (hours fall" in of(told.rows)["notes"]
