@@ -72,7 +72,9 @@ DTYPES = {
         "_written": "object",
     },
 }
-PROVENANCE = {"file": "object", "sheet": "object", "row": "int64", "sha256": "object"}
+PROVENANCE = {
+    "file": "object", "sheet": "object", "row": "int64", "cell": "object", "sha256": "object"
+}  # fmt: skip
 
 
 def cell(column: Column) -> str:

@@ -16,7 +16,7 @@ __all__ = ["CHANGED", "GONE", "NEW", "Difference", "changed_cells", "differences
 NEW: Final = "new"
 GONE: Final = "gone"
 CHANGED: Final = "changed"
-_BESIDE: Final = ("file", "sheet", "row", "reading")
+_BESIDE: Final = ("file", "sheet", "row", "cell", "reading")
 """Where a row came from says nothing about what it says."""
 
 

@@ -195,7 +195,8 @@ def _register_cells(was: pd.DataFrame, now: pd.DataFrame) -> tuple[pd.DataFrame,
 
 
 def _compared() -> list[str]:
-    return [name for name in tables.READINGS if name not in ("reading", "file", "sheet", "row")]
+    beside = ("reading", "file", "sheet", "row", "cell")
+    return [name for name in tables.READINGS if name not in beside]
 
 
 def _by_number(readings: pd.DataFrame) -> pd.DataFrame:

@@ -20,6 +20,7 @@ FAULTS: Final[Columns] = {
     "written": "text",  # the cell as written
     "reason": "text",
     "instead": "text",  # what to write, or to do
+    "cell": "text",  # the cell as a workbook names it, such as F12; missing elsewhere
 }
 """The columns of a fault frame."""
 
@@ -45,7 +46,8 @@ def fault_frame(
     place : tuple of str
         The file's name and the sheet's.
     columns : mapping
-        ``row``, ``column``, ``written``, ``reason`` and ``instead``: one entry a fault.
+        ``row``, ``column``, ``written``, ``reason``, ``instead`` and, of a workbook,
+        ``cell``: one entry a fault.
     """
     frame = pd.DataFrame(columns)
     frame["file"], frame["sheet"] = place

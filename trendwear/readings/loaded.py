@@ -36,7 +36,7 @@ class LoadReport:
     waiting: pd.DataFrame
     """Everything that waits after the load: machine, clearance, sheet, lacks, rows."""
     faults: pd.DataFrame
-    """Rows refused by this load: file, sheet, row, column, written, reason, instead."""
+    """Rows refused by this load: file, sheet, row, column, written, reason, instead, cell."""
     notes: tuple[str, ...]
     """What was accepted but deserves a look."""
     changed: bool

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import pandas as pd
 
 from trendwear.errors import InputProblem
+from trendwear.readings.cell_marks import Marks, mark_notes
 from trendwear.readings.columns import Holds
 from trendwear.readings.decimals import Decimal, decimal_shown
 from trendwear.readings.faults import Refusal, fault_frame, gathered
 from trendwear.readings.form import SHEETS
 from trendwear.readings.header_row import HeaderRow, Row, find_header, headings_known
 from trendwear.readings.headings import Headings
+from trendwear.readings.marked_cells import as_numbers, as_shown, with_cells, without
 from trendwear.readings.tabs import Layout, Tab
 from trendwear.readings.typed_cells import Customs
 from trendwear.readings.typed_rows import Table, TypedRows, typed_rows
@@ -37,7 +39,7 @@ class ReadTab:
     """What one sheet of a file gave."""
 
     rows: pd.DataFrame
-    """Typed rows without a fault: the columns that the file has, and ``row``."""
+    """Typed rows without a fault: the columns that the file has, ``row`` and ``cell``."""
     faults: pd.DataFrame
     notes: tuple[str, ...] = ()
     rowless: bool = False
@@ -64,7 +66,7 @@ def read_tab(file: str, tab: Tab, sheet: str, headings: Headings) -> ReadTab:
     rows = pd.concat(good, ignore_index=True) if good else pd.DataFrame()
     faults = gathered([fault_frame(place, part.faults) for part in parts])
     about = f"{file}, {tab.name}"
-    notes = tuple(_notes(about, parts, (header, headings)))
+    notes = tuple(_notes(about, parts, (header, headings), layout.marks))
     return ReadTab(rows, faults, notes, rowless=not sum(part.rows for part in parts))
 
 
@@ -101,12 +103,25 @@ def _read(layout: Layout, header: HeaderRow, sheet: str, headings: Headings) -> 
         if table is None:
             customs = _customs(rows, header, layout, headings)
             table = Table(header, customs, fixed, layout.separator)
-        part = typed_rows(rows, table)
+        part = _typed(rows, table, layout.marks, headings.decimal)
         faults += len(part.faults["row"])
         good += len(part.good)
         if faults > (_MOST_FAULTS if good else _HOPELESS):
             raise _no_such_sheet(sheet, part)
         yield part
+
+
+def _typed(rows: list[Row], table: Table, marks: Marks | None, stated: Decimal | None) -> TypedRows:
+    """Read rows; those of a workbook in the light of what it says of their cells."""
+    header = table.header
+    if marks is None:
+        part = typed_rows(rows, table)
+        faults: dict[str, list[object]] = {**part.faults, "cell": [None] * len(part.faults["row"])}
+        return replace(part, good=part.good.assign(cell=None), faults=faults)
+    if stated is Decimal.COMMA_STATED:
+        rows = as_numbers(rows, header, marks)
+    part = typed_rows(as_shown(rows, header, marks), table)
+    return with_cells(without(part, header, marks, stated), header)
 
 
 def _portions(rows: Iterator[Row], header_row: int) -> Iterator[list[Row]]:
@@ -144,16 +159,21 @@ def _customs(rows: list[Row], header: HeaderRow, layout: Layout, headings: Headi
 
 
 def _no_such_sheet(sheet: str, part: TypedRows) -> InputProblem:
-    row, column, written, reason, _ = (lines[0] for lines in part.faults.values())
+    names = ("row", "column", "written", "reason")
+    row, column, written, reason = (part.faults[name][0] for name in names)
     where = f"row {row}" + (f", column {column}" if column else "")
     quoted = f" ({str(written)[:80]!r})" if written else ""
     found = f"hardly a row can be read as {sheet}: in {where}{quoted} {reason}, and so on"
     return InputProblem(sheet, found, "Check that this is the right file")
 
 
-def _notes(about: str, parts: list[TypedRows], table: tuple[HeaderRow, Headings]) -> Iterator[str]:
+def _notes(
+    about: str, parts: list[TypedRows], table: tuple[HeaderRow, Headings], marks: Marks | None
+) -> Iterator[str]:
     """Yield what deserves a look in one tab."""
     header, headings = table
+    if marks:
+        yield from mark_notes(marks, about)
     if header.unknown:
         yield f"{about}: columns not read: {', '.join(header.unknown_hinted)}"
     if any(part.stray for part in parts):

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import islice
 
 from trendwear.errors import InputProblem
+from trendwear.readings.cell_marks import Marks
 from trendwear.readings.header_row import HEAD_ROWS, Row
 
 __all__ = ["Layout", "Tab"]
@@ -21,6 +22,8 @@ class Layout:
     """Reads all rows, from the top each time it is called."""
     separator: str | None = None
     """What parts the cells of a CSV file."""
+    marks: Marks | None = None
+    """What a workbook says of its cells beside their values; None in other files."""
 
     def head(self) -> list[Row]:
         """Return the first rows."""

@@ -12,7 +12,9 @@ from trendwear.wording import fold_column
 
 __all__ = ["whole_sheet", "without_repeated_work"]
 
-_PROVENANCE = {"file": "object", "sheet": "object", "row": "int64", "sha256": "object"}
+_PROVENANCE = {
+    "file": "object", "sheet": "object", "row": "int64", "cell": "object", "sha256": "object"
+}  # fmt: skip
 
 
 def whole_sheet(sheet: Sheet, frames: Sequence[pd.DataFrame]) -> pd.DataFrame:

@@ -8,7 +8,7 @@ from trendwear.readings.value_words import work_named
 
 __all__ = ["split_words"]
 
-_CARRIED = ("machine", "date", "date_spread_days", "by", "note", "row")
+_CARRIED = ("machine", "date", "date_spread_days", "by", "note", "row", "cell")
 _ALSO_WORK = ("clearance", "run_hours", "run_hours_spread", "opening")
 _WHERE = ("state", "plane", "angle", "repeat", "opening")
 

@@ -2,8 +2,7 @@
 
 A formula whose result was never stored and a cell that shows an error both read
 as blank; here they are found, so that they are refused instead of lost.
-Part names and elements: ECMA-376, Office Open XML, part 1 (SpreadsheetML), and OASIS
-OpenDocument 1.3, part 3.
+Part names and elements: ECMA-376, Office Open XML, part 1 (SpreadsheetML).
 """
 
 from __future__ import annotations
@@ -14,12 +13,10 @@ from typing import Final
 from xml.etree import ElementTree
 from zipfile import ZipFile
 
-__all__ = ["CellPlace", "cells_spanned", "open_document_errors", "sheet_parts", "valueless_cells"]
+from trendwear.readings.cell_names import CellPlace, column_number
 
-CellPlace = tuple[int, int]
-"""A cell's 1-based row and 0-based column."""
+__all__ = ["cells_spanned", "sheet_parts", "valueless_cells"]
 
-_TABLE: Final = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 _FILLED: Final = re.compile(rb'<(?:\w+:)?c [^>]*?\br="([A-Z]{1,3})([0-9]+)"[^>]*(?<!/)>')
 _CELL: Final = re.compile(rb"<(?:\w+:)?c ([^>]*)(?<!/)>(.*?)</(?:\w+:)?c>", re.DOTALL)
 _PLACE: Final = re.compile(rb'\br="([A-Z]{1,3})([0-9]+)"')
@@ -47,7 +44,7 @@ def cells_spanned(xml: bytes) -> int:
     filled = _FILLED.findall(xml)
     if not filled:
         return 0
-    columns = max(_column(letters) for letters in {letters for letters, _ in filled})
+    columns = max(column_number(one.decode()) for one in {letters for letters, _ in filled})
     return (columns + 1) * max(map(int, {row for _, row in filled}))
 
 
@@ -60,27 +57,7 @@ def valueless_cells(xml: bytes) -> dict[CellPlace, str]:
         place = _PLACE.search(attributes)
         text = _standing(attributes, content)
         if place and text:
-            found[int(place[2]), _column(place[1])] = text
-    return found
-
-
-def open_document_errors(xml: bytes) -> dict[str, dict[CellPlace, str]]:
-    """Return what stands in cells of an ODS workbook that show an error, by sheet."""
-    if b'value-type="error"' not in xml:
-        return {}
-    found: dict[str, dict[CellPlace, str]] = {}
-    for table in ElementTree.fromstring(xml).iter(f"{_TABLE}table"):
-        errors = found.setdefault(table.get(f"{_TABLE}name", ""), {})
-        row = 1
-        for line in table.iter(f"{_TABLE}table-row"):
-            column = 0
-            for cell in line:
-                if "error" in (
-                    v for name, v in cell.attrib.items() if name.endswith("}value-type")
-                ):
-                    errors[row, column] = "".join(cell.itertext()).strip() or "#ERROR!"
-                column += int(cell.get(f"{_TABLE}number-columns-repeated", "1"))
-            row += int(line.get(f"{_TABLE}number-rows-repeated", "1"))
+            found[int(place[2]), column_number(place[1].decode())] = text
     return found
 
 
@@ -93,10 +70,3 @@ def _standing(attributes: bytes, content: bytes) -> str | None:
     if formula is None or stored or (kind and kind[1] == b"str" and value):
         return None
     return "=" + html.unescape((formula[1] or b"").decode("utf-8", "replace"))
-
-
-def _column(letters: bytes) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + letter - 64
-    return number - 1

@@ -44,7 +44,7 @@ def readings_table(trend: ClearanceTrend, unit: str) -> pd.DataFrame:
             "reading": _reading(row, unit, decimals),
             "as written": _text(row.written),
             "source": source_text(row),
-            "use": use.get((row.file, row.sheet, row.row), _unused(row, trend)),
+            "use": use.get((row.file, row.sheet, row.row, row.cell), _unused(row, trend)),
             "where": " ".join(filter(None, (_text(row.plane), _text(row.angle)))),
             "method": _text(row.method),
             "by": _text(row.by),
@@ -130,14 +130,15 @@ def events_table(trend: ClearanceTrend) -> pd.DataFrame:
 
 
 def source_text(row: Any) -> str:
-    """Return where a stored row came from: file, sheet and row."""
+    """Return where a stored row came from: file, sheet and cell, else the row."""
     sheet = f", sheet {row.sheet}" if _text(row.sheet) else ""
-    return f"{row.file}{sheet}, row {row.row}"
+    cell = _text(row.cell)
+    return f"{row.file}{sheet}, {f'cell {cell}' if cell else f'row {row.row}'}"
 
 
-def _uses(points: pd.DataFrame) -> dict[tuple[Any, Any, Any], str]:
+def _uses(points: pd.DataFrame) -> dict[tuple[Any, Any, Any, Any], str]:
     return {
-        (row.file, row.sheet, row.row): "; ".join(
+        (row.file, row.sheet, row.row, row.cell): "; ".join(
             filter(
                 None,
                 (

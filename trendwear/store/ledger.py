@@ -11,7 +11,9 @@ from trendwear.readings.loaded import SheetCount
 
 __all__ = ["FAULT_COLUMNS", "Fault", "Ledger", "listing"]
 
-FAULT_COLUMNS: Final = ["file", "sheet", "row", "column", "written", "reason", "instead", "sha256"]
+FAULT_COLUMNS: Final = [
+    "file", "sheet", "row", "column", "written", "reason", "instead", "cell", "sha256"
+]  # fmt: skip
 _EXAMPLES: Final = 5
 
 
@@ -53,6 +55,7 @@ class Ledger:
                     "written": _as_written(refused, fault.column),
                     "reason": reason,
                     "instead": fault.instead,
+                    "cell": refused["cell"],
                     "sha256": refused["sha256"],
                 }
             )

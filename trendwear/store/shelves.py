@@ -12,7 +12,7 @@ from trendwear.readings.form import SHEETS, Holds, Sheet
 
 __all__ = ["FACTS", "PROVENANCE", "REGISTERS", "How", "Shelf", "as_stored", "shelf"]
 
-PROVENANCE: Final = ("file", "sheet", "row", "sha256")
+PROVENANCE: Final = ("file", "sheet", "row", "cell", "sha256")
 """Where a row was read."""
 
 REGISTERS: Final = (
@@ -116,6 +116,8 @@ def as_stored(frame: pd.DataFrame, columns: dict[str, How]) -> pd.DataFrame:
     dtypes = {How.NAME: "string", How.TEXT: "string", How.FLAG: "boolean", How.NUMBER: "float64"}
     named = {c: dtypes[how] for c, how in columns.items() if c in frame and how in dtypes}
     keys = {
-        c: "string" for c in frame if str(c).endswith("key") or c in ("file", "sheet", "sha256")
+        c: "string"
+        for c in frame
+        if str(c).endswith("key") or c in ("file", "sheet", "cell", "sha256")
     }
     return frame.astype({**named, **keys})

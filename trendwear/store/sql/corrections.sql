@@ -53,7 +53,7 @@ where event = $event and undone_at is null;
 -- Every correction of a machine's readings, those taken back too.
 select r.clearance, r.date, r.run_hours, r.state, r.plane, r.angle, r.repeat, r.opening,
        c.what, c.former, c.written, c."by", c.why, c.made_at,
-       c.undone_by, c.undone_why, c.undone_at, r.file, r.sheet, r.row
+       c.undone_by, c.undone_why, c.undone_at, r.file, r.sheet, r.row, r.cell
 from correction c join readings r on r.entry = c.reading
 where r.machine_key = $machine_key
   and ($clearance_key is null or r.clearance_key = $clearance_key)

@@ -32,7 +32,7 @@ select * from families where replaced_by is null order by place;
 -- Every version of a machine's register rows, old ones too; all positions where none is named.
 select c.machine, c.clearance, c.moves, c.kind, c.basis, c.unit, c.limit_mm, c.limit_from,
        c.limit_source, c.design_min_mm, c.design_max_mm,
-       c.file, c.sheet, c.row, c.sha256, l.loaded_at, c.replaced_by is not null as replaced
+       c.file, c.sheet, c.row, c.cell, c.sha256, l.loaded_at, c.replaced_by is not null as replaced
 from clearances c left join load l on l.load = c.loaded_by
 where c.machine_key = $machine_key
   and ($clearance_key is null or c.clearance_key = $clearance_key)
@@ -55,7 +55,7 @@ order by w.date, w.entry;
 
 -- name: record_of_fills
 -- Blanks that later loads filled, of readings and work.
-select f.kept_in, f.entry, f."column", f.value, f.file, f.sheet, f.row, f.sha256, l.loaded_at
+select f.kept_in, f.entry, f."column", f.value, f.file, f.sheet, f.row, f.cell, f.sha256, l.loaded_at
 from filled f left join load l on l.load = f.load
 where (f.kept_in = 'readings' and f.entry in (
           select entry from readings
@@ -90,7 +90,7 @@ select c.machine, c.clearance, c.moves, c.date, c."by", c.why, c."until",
        round(c.accepted_limit_mm / case c.unit when 'in' then 25.4 when 'mil' then 0.0254
                                                when 'um' then 0.001 else 1.0 end, 9)
            as accepted_limit,
-       c.unit, c.file, c.sheet, c.row, c.sha256, l.loaded_at,
+       c.unit, c.file, c.sheet, c.row, c.cell, c.sha256, l.loaded_at,
        c.replaced_by is not null as replaced
 from concessions c left join load l on l.load = c.loaded_by
 where c.machine_key = $machine_key

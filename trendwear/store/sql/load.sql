@@ -25,6 +25,7 @@ where not exists (
       and before.file is not distinct from incoming.file
       and before.sheet is not distinct from incoming.sheet
       and before.row is not distinct from incoming.row
+      and before.cell is not distinct from incoming.cell
       and before."column" is not distinct from incoming."column"
       and before.reason = incoming.reason
 );

@@ -1,5 +1,5 @@
 -- Views: the store as it is used.  They hold no data.
--- Names are shown as the register spells them.
+-- Names are shown as the register spells them; file, sheet, row and cell say where a row was read.
 
 -- Every machine, with what its row says: those of the register, and those only clearances name.
 create or replace view machine_now as

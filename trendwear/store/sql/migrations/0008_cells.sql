@@ -1,0 +1,19 @@
+-- The cell that a row was read from, where its file has cells.
+alter table machines add column cell varchar;
+alter table clearances add column cell varchar;
+alter table duty_plan add column cell varchar;
+alter table outages add column cell varchar;
+alter table due_dates add column cell varchar;
+alter table risks add column cell varchar;
+alter table parts add column cell varchar;
+alter table methods add column cell varchar;
+alter table families add column cell varchar;
+alter table names add column cell varchar;
+alter table concessions add column cell varchar;
+alter table readings add column cell varchar;
+alter table work add column cell varchar;
+alter table events add column cell varchar;
+alter table run_log add column cell varchar;
+alter table filled add column cell varchar;
+alter table waiting add column cell varchar;
+alter table refused add column cell varchar;
