@@ -15,8 +15,11 @@ if TYPE_CHECKING:
     from trendwear.other_cases import other_case
     from trendwear.outlook import defer, forecast, plan
     from trendwear.plan_comparison import compare
-    from trendwear.store.corrections import Signed, accept_event, amend, exclude
+    from trendwear.store.corrections import accept_event, amend, exclude
     from trendwear.store.intake import load
+    from trendwear.store.put_again import undo_take_back
+    from trendwear.store.signed import Signed
+    from trendwear.store.take_back import take_back
     from trendwear.store.which_row import EventKey, ReadingKey
 
 __all__ = [
@@ -35,6 +38,8 @@ __all__ = [
     "load",
     "other_case",
     "plan",
+    "take_back",
+    "undo_take_back",
 ]
 
 __version__ = "0.1.0"
@@ -42,7 +47,7 @@ __version__ = "0.1.0"
 _FROM = {
     "EventKey": "store.which_row",
     "ReadingKey": "store.which_row",
-    "Signed": "store.corrections",
+    "Signed": "store.signed",
     "accept_event": "store.corrections",
     "amend": "store.corrections",
     "compare": "plan_comparison",
@@ -54,6 +59,8 @@ _FROM = {
     "load": "store.intake",
     "other_case": "other_cases",
     "plan": "outlook",
+    "take_back": "store.take_back",
+    "undo_take_back": "store.put_again",
 }
 """Where each name is at home; reached on first use only, so that the import stays light."""
 

@@ -23,11 +23,12 @@ from trendwear import (
     correction_verbs,
     defer_verb,
     draft_verb,
+    history_verb,
     issue_verbs,
     plan_verb,
     template_verb,
 )
-from trendwear.errors import OutputProblem, TrendwearError, UnknownName, UsageProblem
+from trendwear.errors import OutputProblem, TrendwearError, UsageProblem
 from trendwear.report.pdf.paper import Paper
 from trendwear.verb_options import (
     DEFAULT_STORE,
@@ -82,6 +83,9 @@ def load(
     refused: Annotated[
         Path | None, typer.Option(help="Write every refused row to this CSV file.")
     ] = None,
+    again: Annotated[
+        bool, typer.Option("--again", help="Take in files that were taken back, too.")
+    ] = False,
 ) -> None:
     """Bring readings into the store; refused rows are listed, good ones go in."""
     from trendwear.readings.headings import read_headings
@@ -90,7 +94,8 @@ def load(
 
     take = intake.preview if dry_run else intake.load
     mapped = read_headings(headings) if headings else None
-    report = take(paths, store=store, headings=mapped)
+    files = intake.TakenBackFiles.COME_IN if again else intake.TakenBackFiles.STAY_OUT
+    report = take(paths, store=store, headings=mapped, taken_back=files)
     for line in load_report_lines(report):
         typer.echo(line)
     if refused:
@@ -163,38 +168,7 @@ def hindcast(
     typer.echo(f"{len(told.found)} as-found readings of {told.openings} openings written to {out}")
 
 
-@app.command()
-def history(
-    machine: Annotated[str, typer.Argument(help="The machine.")],
-    clearance: Annotated[str | None, typer.Argument(help="One clearance of it.")] = None,
-    store: StoreOption = DEFAULT_STORE,
-) -> None:
-    """What is stored, and which file, sheet and row each number came from."""
-    from trendwear.report.terminal import history_lines
-    from trendwear.store.database import reader
-    from trendwear.store.history import record
-
-    with reader(store) as connection:
-        stored = record(connection, machine, clearance)
-    parts = {
-        "Register": stored.register,
-        "Readings": stored.readings,
-        "Work": stored.work,
-        "Filled in later": stored.fills,
-        "Corrections": stored.corrections,
-        "Accepted events": stored.acceptances,
-        "Concessions": stored.concessions,
-    }
-    if all(part.empty for part in parts.values()):
-        raise UnknownName(
-            f"{machine} {clearance or ''}".strip(),
-            f"{store} holds nothing about it",
-            "The names it knows are in the forecast: trendwear forecast",
-        )
-    for line in history_lines(parts, terminal_width()):
-        typer.echo(line)
-
-
+app.command()(history_verb.history)
 app.command()(template_verb.template)
 app.command()(draft_verb.draft)
 app.command()(plan_verb.plan)
@@ -204,6 +178,7 @@ app.command(epilog=case_verb.EXAMPLE)(case_verb.case)
 app.command()(correction_verbs.exclude)
 app.command()(correction_verbs.amend)
 app.command()(correction_verbs.accept_event)
+app.command()(correction_verbs.take_back)
 
 
 @app.command()

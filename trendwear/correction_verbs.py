@@ -1,4 +1,4 @@
-"""The verbs that correct what was loaded: ``exclude``, ``amend`` and ``accept-event``.
+"""The verbs that correct what was loaded: ``exclude``, ``amend``, ``accept-event``, ``take-back``.
 
 Each asks who and why; nothing is ever deleted, and ``--undo`` stays in the record too.
 """
@@ -10,9 +10,9 @@ from typing import Annotated
 import typer
 
 from trendwear.errors import UsageProblem
-from trendwear.verb_options import DEFAULT_STORE, StoreOption
+from trendwear.verb_options import DEFAULT_STORE, StoreOption, terminal_width
 
-__all__ = ["accept_event", "amend", "exclude"]
+__all__ = ["accept_event", "amend", "exclude", "take_back"]
 
 Machine = Annotated[str, typer.Argument(help="The machine.")]
 Clearance = Annotated[str, typer.Argument(help="The clearance.")]
@@ -43,11 +43,12 @@ def exclude(
 ) -> None:
     """Take a reading out of the fit; it stays in the record and in the chart."""
     from trendwear.store import corrections
+    from trendwear.store.signed import Signed
     from trendwear.store.which_row import ReadingKey
 
     key = ReadingKey(machine, clearance, date, state, plane, angle, repeat, opening)
     act = corrections.undo_exclude if undo else corrections.exclude
-    typer.echo(act(store, key, corrections.Signed(by, why)))
+    typer.echo(act(store, key, Signed(by, why)))
 
 
 def amend(
@@ -69,10 +70,11 @@ def amend(
 ) -> None:
     """Give a reading another value; the former one stays readable."""
     from trendwear.store import corrections
+    from trendwear.store.signed import Signed
     from trendwear.store.which_row import ReadingKey
 
     key = ReadingKey(machine, clearance, date, state, plane, angle, repeat, opening)
-    signed = corrections.Signed(by, why)
+    signed = Signed(by, why)
     if undo and value is None:
         typer.echo(corrections.undo_amend(store, key, signed))
     elif value is not None and not undo:
@@ -93,7 +95,37 @@ def accept_event(
 ) -> None:
     """Answer for it that forecasts made before an event still hold."""
     from trendwear.store import corrections
+    from trendwear.store.signed import Signed
     from trendwear.store.which_row import EventKey
 
     act = corrections.undo_accept_event if undo else corrections.accept_event
-    typer.echo(act(store, EventKey(machine, date, what), corrections.Signed(by, why)))
+    typer.echo(act(store, EventKey(machine, date, what), Signed(by, why)))
+
+
+def take_back(
+    load: Annotated[int, typer.Argument(help="Its number: trendwear history --loads.")],
+    by: By,
+    why: Why,
+    undo: Annotated[bool, typer.Option("--undo", help="Put the load in again.")] = False,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Say what would change; store nothing.")
+    ] = False,
+    store: StoreOption = DEFAULT_STORE,
+) -> None:
+    """Take a whole load back: its rows no longer count, and stay in the history."""
+    from trendwear.report.history.loads import taken_back_lines
+    from trendwear.store import put_again
+    from trendwear.store import take_back as taking
+    from trendwear.store.signed import Signed
+
+    act = {
+        (False, False): taking.take_back,
+        (False, True): taking.preview_take_back,
+        (True, False): put_again.undo_take_back,
+        (True, True): put_again.preview_undo_take_back,
+    }[undo, dry_run]
+    done = act(store, load, Signed(by, why))
+    for line in taken_back_lines(done.lines, terminal_width()):
+        typer.echo(line)
+    if done.tried:
+        typer.echo("This is what would change; nothing was stored.")

@@ -12,7 +12,7 @@ from trendwear import tables
 from trendwear.planning_tables import CONCESSIONS
 from trendwear.readings.loaded import LoadReport
 from trendwear.store.database import reader
-from trendwear.store.history import record
+from trendwear.store.history_record import record
 
 Take = Callable[..., LoadReport]
 Stored = Callable[[str], pd.DataFrame]
@@ -96,7 +96,7 @@ def test_a_changed_one_replaces_the_old_which_stays_in_the_record(
         )
     assert told(stored)["until"].tolist() == [pd.Timestamp("2027-03-31")]
     with reader(store) as connection:
-        kept = record(connection, "t 1", "RING 1").concessions
-    assert kept["replaced"].tolist() == [True, False]
-    assert kept["until"].tolist() == [pd.Timestamp("2027-01-31"), pd.Timestamp("2027-03-31")]
-    assert kept["accepted_limit"].tolist() == [22.0, 22.0]
+        kept = record(connection, "t 1", "RING 1").query("kind == 'concession'")
+    assert kept["counts"].tolist() == ["until load 2 replaced it", "yes"]
+    assert kept["former"].tolist() == [None, "until was 2027-01-31"]
+    assert kept["what"].str.contains("accepted limit 22 mil").all()

@@ -11,9 +11,11 @@ import pytest
 
 from trendwear.errors import InputProblem, NotOneRow, StoreMissing, UnknownName, UsageProblem
 from trendwear.readings.loaded import LoadReport
-from trendwear.store import corrections, history
-from trendwear.store.corrections import Signed, accept_event, amend, exclude
+from trendwear.store import corrections
+from trendwear.store.corrections import accept_event, amend, exclude
 from trendwear.store.database import reader
+from trendwear.store.history_record import record
+from trendwear.store.signed import Signed
 from trendwear.store.which_row import EventKey, ReadingKey
 
 Take = Callable[..., LoadReport]
@@ -68,11 +70,14 @@ class TestExclude:
         corrections.undo_exclude(plant, FOUND_18, Signed("E. Head", "it was right"))
         pd.testing.assert_frame_equal(stored("readings"), before)
         with reader(plant) as connection:
-            made = history.record(connection, "K-101").corrections
-        assert made[["what", "by", "why", "undone_by", "undone_why"]].values.tolist() == [
-            ["excluded", "J. Fitter", "read on the wrong side", "E. Head", "it was right"]
+            told = record(connection, "K-101")
+        made = told[told["happened"] != "loaded"]
+        assert made[["happened", "by", "why"]].values.tolist() == [
+            ["excluded", "J. Fitter", "read on the wrong side"],
+            ["undone", "E. Head", "it was right"],
         ]
-        assert made[["made_at", "undone_at"]].notna().all(axis=None)
+        assert made["at"].notna().all()
+        assert made["item"].nunique() == 1
 
     def test_twice_or_never_is_said(self, plant: Path) -> None:
         with pytest.raises(NotOneRow, match="it is not excluded"):
@@ -155,9 +160,10 @@ class TestAmend:
         assert row["step_mm"] == pytest.approx(0.0254)
         assert (row["written"], row["unit"]) == ("9-10 thou", "mil")
         with reader(plant) as connection:
-            made = history.record(connection, "K-101", "brg DE").corrections
-        assert made[["what", "former", "written"]].values.tolist() == [
-            ["amended", "0.23 mm", "9-10 thou"]
+            told = record(connection, "K-101", "brg DE")
+        made = told[told["happened"] != "loaded"]
+        assert made[["happened", "former", "written", "read"]].values.tolist() == [
+            ["amended", "0.23 mm", "9-10 thou", "9.5 mil, between 9 mil and 10 mil"]
         ]
 
     def test_a_bare_number_has_the_unit_of_its_row_or_register(
@@ -225,9 +231,11 @@ class TestAcceptEvent:
         with pytest.raises(NotOneRow, match="nobody accepted it"):
             corrections.undo_accept_event(plant, key, ME)
         with reader(plant) as connection:
-            made = history.record(connection, "K-101").acceptances
-        assert made[["what", "by", "undone_by"]].values.tolist() == [
-            ["oil loss", "E. Head", "J. Fitter"]
+            told = record(connection, "K-101")
+        made = told[(told["kind"] == "event") & (told["happened"] != "loaded")]
+        assert made[["what", "happened", "by"]].values.tolist() == [
+            ["oil loss", "accepted", "E. Head"],
+            ["oil loss", "undone", "J. Fitter"],
         ]
 
     def test_some_of_its_words_will_do_where_they_tell_it(self, plant: Path) -> None:

@@ -12,7 +12,7 @@ import pytest
 from trendwear import tables
 from trendwear.readings.loaded import LoadReport
 from trendwear.store import history
-from trendwear.store.database import reader, writer
+from trendwear.store.database import writer
 
 Take = Callable[..., LoadReport]
 Stored = Callable[[str], pd.DataFrame]
@@ -95,22 +95,3 @@ def test_the_signature_changes_with_a_load_and_not_with_a_look(
     assert history.signature(store) == first
     take(readings=READINGS)
     assert history.signature(store) != first
-
-
-def test_the_record_of_a_clearance(take: Take, store: Path) -> None:
-    take(clearances=REGISTER, readings=READINGS, work="machine,clearance,date,action\n"
-         "K-1,b,2010-05-01,renewed\n")  # fmt: skip
-    take("more", readings=READINGS.replace("lift check,", "lift check,M"))
-    with reader(store) as connection:
-        found = history.record(connection, "k 1", "B")
-        others = history.record(connection, "K-1", "a")
-        machine = history.record(connection, "K-1")
-    assert list(found.readings["row"]) == [3, 2]
-    assert set(found.readings["file"]) == {"readings.csv"}
-    assert found.readings["loaded_at"].notna().all()
-    assert found.readings["sha256"].str.len().eq(64).all()
-    assert list(found.work["action"]) == ["renewed"]
-    assert found.fills[["column", "value", "row"]].values.tolist() == [["by", "M", 3]]
-    assert others.readings.empty
-    assert list(others.register["clearance"]) == ["a"]
-    assert len(machine.register) == 3

@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from trendwear.readings.loaded import LoadReport
-from trendwear.store import history
 from trendwear.store.database import reader
+from trendwear.store.history_record import record
 
 REGISTER = """
 machine,clearance,kind,basis,moves,unit,limit,design_min,design_max
@@ -44,9 +44,11 @@ class TestVersions:
         assert list(rows["clearance"]) == ["brg DE", "thrust", "nozzle gap"]
         assert rows["limit_mm"].iloc[0] == pytest.approx(0.2794)
         with reader(store) as connection:
-            versions = history.record(connection, "k-101", "BRG de").register
-        assert list(versions["replaced"]) == [True, False]
-        assert list(versions["limit_mm"].round(4)) == [0.3048, 0.2794]
+            versions = record(connection, "k-101", "BRG de")
+        assert list(versions["kind"]) == ["register", "register"]
+        assert list(versions["counts"]) == ["until load 2 replaced it", "yes"]
+        assert versions["what"].str.startswith(("limit 12 mil", "limit 11 mil")).all()
+        assert list(versions["former"]) == [None, "limit was 12 mil"]
 
     def test_going_back_is_a_change_too(self, take: Take, stored: Stored) -> None:
         take(clearances=REGISTER)

@@ -29,6 +29,8 @@ class Entries:
         self.load = load
         rows = connection.execute(query("last_entries")).fetchall()
         self._last: dict[str, int] = dict(rows)
+        for table, last in connection.execute(query("last_aside")).fetchall():
+            self._last[table] = max(self._last.get(table, 0), last)
 
     def current(self, sheet: str) -> pd.DataFrame:
         """Return the register rows that hold now."""
@@ -56,6 +58,15 @@ class Entries:
         """End register rows with this load."""
         frame = pd.DataFrame({"entry": pd.Series(list(entries), dtype="int64")})
         self._with("retired", frame, f"retire_{sheet}", {"load": self.load})
+
+    def hold_again(self, sheet: str, entries: Sequence[int]) -> None:
+        """Let register rows hold that had ended."""
+        frame = pd.DataFrame({"entry": pd.Series(list(entries), dtype="int64")})
+        self._with("retired", frame, f"retire_{sheet}", {"load": None})
+
+    def put(self, sheet: str, rows: pd.DataFrame) -> None:
+        """Give the cells of stored rows, found by ``entry``, what stands in ``rows``."""
+        self._with("filling", self._stored(rows, shelf(sheet)), f"put_{sheet}")
 
     def fill(self, sheet: str, rows: pd.DataFrame) -> None:
         """Fill blanks of stored rows, found by ``entry``."""

@@ -117,6 +117,7 @@ def _fill(rows: pd.DataFrame, fills: pd.DataFrame, sheet: str, entries: Entries)
                     "kept_in": sheet,
                     "entry": took["entry"],
                     "column": said(str(column)),
+                    "kept_column": str(column),
                     "value": took[column].map(lambda cell, c=column: _text(cell, str(c))),
                     **{name: took[name] for name in PROVENANCE},
                 }

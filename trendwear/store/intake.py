@@ -11,9 +11,10 @@ from trendwear.readings.headings import Headings
 from trendwear.readings.loaded import LoadReport
 from trendwear.readings.sheet import read_paths
 from trendwear.store.database import rehearsal, writer
+from trendwear.store.left_out import TakenBackFiles, without_taken_back
 from trendwear.store.one_load import take_in
 
-__all__ = ["load", "preview"]
+__all__ = ["TakenBackFiles", "load", "preview"]
 
 
 def load(
@@ -22,6 +23,7 @@ def load(
     store: Path | str,
     headings: Headings | None = None,
     loaded_at: datetime | None = None,
+    taken_back: TakenBackFiles = TakenBackFiles.STAY_OUT,
 ) -> LoadReport:
     """Read files, workbooks or folders and take their rows into the store.
 
@@ -35,6 +37,8 @@ def load(
         A site's own headings.
     loaded_at
         The time written beside the rows; the clock's where none is given.
+    taken_back
+        What becomes of files of a load that was taken back.
 
     Returns
     -------
@@ -50,6 +54,7 @@ def load(
     """
     incoming = read_paths(_as_paths(paths), headings)
     with writer(store) as connection:
+        incoming = without_taken_back(connection, incoming, taken_back)
         return take_in(connection, incoming, Path(store), loaded_at)
 
 
@@ -59,10 +64,12 @@ def preview(
     store: Path | str,
     headings: Headings | None = None,
     loaded_at: datetime | None = None,
+    taken_back: TakenBackFiles = TakenBackFiles.STAY_OUT,
 ) -> LoadReport:
     """Return what `load` would report, and store nothing."""
     incoming = read_paths(_as_paths(paths), headings)
     with rehearsal(store) as connection:
+        incoming = without_taken_back(connection, incoming, taken_back)
         report = take_in(connection, incoming, Path(store), loaded_at)
     return replace(report, rehearsed=True)
 

@@ -50,6 +50,8 @@ def settle(entries: Entries, ledger: Ledger) -> int:
     still = still.rename(columns={"waiting": "entry"}).astype({"entry": "int64", "lacks": "string"})
     entries.insert("still_lacks", still)
     done = before.loc[~before["entry"].isin(still["entry"])]
+    entries.connection.register("incoming", done.astype("int64"))
+    entries.connection.execute(query("keep_waited"), {"load": entries.load})
     entries.insert("end_waiting", done.astype("int64"))
     new = [rows[rows["waiting"].isna()] for rows in waits]
     return len(done) + _put(entries, [_as_json(rows) for rows in new if len(rows)])
