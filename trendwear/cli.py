@@ -25,6 +25,7 @@ from trendwear import (
     draft_verb,
     history_verb,
     issue_verbs,
+    part_verbs,
     plan_verb,
     template_verb,
 )
@@ -174,6 +175,8 @@ app.command()(draft_verb.draft)
 app.command()(plan_verb.plan)
 app.command()(defer_verb.defer)
 app.command()(issue_verbs.compare)
+app.command()(part_verbs.part)
+app.command()(part_verbs.parts)
 app.command(epilog=case_verb.EXAMPLE)(case_verb.case)
 app.command()(correction_verbs.exclude)
 app.command()(correction_verbs.amend)

@@ -10,6 +10,7 @@ import pandas as pd
 from trendwear.fit.family_fit import FamilyFit
 from trendwear.forecasting.assumed_uncertainty import assumed_uncertainty
 from trendwear.forecasting.limit_forecast import Basis, Outcome
+from trendwear.forecasting.pair_notes import pair_notes
 from trendwear.segments.cutting import STEP
 from trendwear.segments.histories import Histories
 from trendwear.segments.hour_line import days
@@ -136,6 +137,8 @@ def _of_histories(cut: Histories, bounds_used: set[int]) -> dict[int, list[str]]
     for position, words in _of_bridged_work(cut):
         said.setdefault(position, []).append(words)
     for position, words in assumed_uncertainty(points).items():
+        said.setdefault(position, []).append(words)
+    for position, words in pair_notes(cut):
         said.setdefault(position, []).append(words)
     falls = points[points["doubt"].notna()].drop_duplicates(["position", "doubt"])
     for row in falls.itertuples():

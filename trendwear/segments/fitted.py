@@ -15,7 +15,7 @@ from typing import Any, Final
 
 import pandas as pd
 
-from trendwear.segments.positions import OWN
+from trendwear.segments.positions import OWN, PARTNER
 from trendwear.wording import fold
 
 __all__ = ["FITS", "NEW_LIFE", "last_fitted", "with_parts"]
@@ -172,6 +172,9 @@ class _Follower:
         for one in same:
             part = part.filled_from(one)
         part = replace(part, life=same[0].life if same else self._new())
+        if part.serial is not None and row.role == PARTNER:
+            # One rotor stands at many clearances: the others of this row find it here.
+            self.by_serial[fold(part.serial)] = part
         if any(texts) and not row.arrives:
             return _WRITTEN, part
         return (_CAME if part.known else _UNKNOWN), part
