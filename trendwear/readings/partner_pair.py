@@ -10,13 +10,23 @@ from trendwear.readings.decimals import Decimal
 from trendwear.readings.faults import Refusal
 from trendwear.readings.length import ONE, Length, named, read_number, span
 
-__all__ = ["read_pair"]
+__all__ = ["names_partners", "read_pair"]
 
 _INNER: Final = r"journal|jnl|shaft|od|o\.d\."
 _OUTER: Final = r"bore|id|i\.d\."
 _PART: Final = rf"({_INNER}|{_OUTER})"
 _NAMED: Final = re.compile(rf"{_PART}[\s:=]+{ONE}\s*[\s,;/]\s*{_PART}[\s:=]+{ONE}")
 _TOLD: Final = re.compile(rf"{ONE}\s*/\s*{ONE}\s*\(?\s*{_PART}\s*/\s*{_PART}\s*\)?")
+
+
+def names_partners(text: str) -> bool:
+    """Whether a cell holds the sizes of a journal and a bore that are named as such.
+
+    >>> names_partners("3.9955 / 4.0020 (journal/bore)"), names_partners("6 mil in the bore")
+    (True, False)
+    """
+    plain = " ".join(text.casefold().split())
+    return bool(_NAMED.fullmatch(plain) or _TOLD.fullmatch(plain))
 
 
 def read_pair(plain: str, decimal: Decimal) -> Length | Refusal | None:

@@ -1,14 +1,10 @@
 """How well each way of measuring measures, and the spellings in which sheets name it.
 
 The site's own ``methods`` sheet counts; what it does not name has a starting value of
-``data/default_methods.csv``.  Other spellings of a common method stand in
-``data/method_names.csv`` (workshop usage; common practice, no source).
+``data/default_methods.csv``.
 """
 
 from __future__ import annotations
-
-import functools
-from typing import Final
 
 import duckdb
 import numpy as np
@@ -17,13 +13,11 @@ import pandas as pd
 from trendwear import tables
 from trendwear.bundled import bundled_folder
 from trendwear.lengths import MM_PER_UNIT
+from trendwear.readings.method_names import DEFAULT_METHODS, common_name
 from trendwear.store.queries import query
 from trendwear.wording import fold, fold_column
 
 __all__ = ["all_methods", "as_method_named", "default_methods"]
-
-DEFAULT_METHODS: Final = "default_methods.csv"
-METHOD_NAMES: Final = "method_names.csv"
 
 
 def all_methods(connection: duckdb.DuckDBPyConnection) -> pd.DataFrame:
@@ -34,7 +28,7 @@ def all_methods(connection: duckdb.DuckDBPyConnection) -> pd.DataFrame:
     """
     own = tables.conform(connection.execute(query("own_methods")).df(), tables.METHODS)
     given = default_methods()
-    covered = {fold(_common_name(name)) for name in own["method"]} | set(fold_column(own["method"]))
+    covered = {fold(common_name(name)) for name in own["method"]} | set(fold_column(own["method"]))
     given = given[~fold_column(given["method"]).isin(covered)]
     return pd.concat([own, given], ignore_index=True) if len(own) else given
 
@@ -54,11 +48,11 @@ def as_method_named(written: pd.Series, own: pd.Series) -> pd.Series:
     """
     of_site: dict[str, list[str]] = {}
     for name in own:
-        of_site.setdefault(fold(_common_name(name)), []).append(name)
+        of_site.setdefault(fold(common_name(name)), []).append(name)
     kept = {fold(name) for name in own}
     meant = {}
     for text in written.dropna().unique():
-        common = _common_name(text)
+        common = common_name(text)
         site = of_site.get(fold(common), [])
         meant[text] = text if fold(text) in kept else site[0] if len(site) == 1 else common
     named = written.astype("object").map(meant)
@@ -83,17 +77,3 @@ def default_methods() -> pd.DataFrame:
         }
     ).round(12)
     return tables.conform(mm.join(rows[["method", "source"]]), tables.METHODS)
-
-
-def _common_name(text: str) -> str:
-    """Return the common name of a method; the text itself where it is none of those."""
-    return _common_names().get(fold(text), text)
-
-
-@functools.cache
-def _common_names() -> dict[str, str]:
-    folder = bundled_folder("data")
-    known = pd.read_csv(folder / DEFAULT_METHODS)["method"]
-    other = pd.read_csv(folder / METHOD_NAMES)
-    names = dict(zip(fold_column(other["as_written"]), other["method"], strict=True))
-    return {**names, **dict(zip(fold_column(known), known, strict=True))}
