@@ -16,6 +16,8 @@
 
     [numbers]
     decimal = "comma"           # or "point": which mark is the decimal one
+
+and, for sheets that are no long table, ``[layout.NAME]`` (`trendwear.readings.layouts.written`).
 """
 
 from __future__ import annotations
@@ -31,11 +33,13 @@ from trendwear.errors import HeadingsProblem
 from trendwear.readings.dates import DateOrder
 from trendwear.readings.decimals import Decimal
 from trendwear.readings.form import SHEETS
+from trendwear.readings.layouts.layout import SheetLayout
+from trendwear.readings.layouts.written import layouts_in
 from trendwear.wording import fold
 
 __all__ = ["Headings", "read_headings"]
 
-_PARTS: Final = ("sheets", "headings", "fixed", "dates", "numbers")
+_PARTS: Final = ("sheets", "headings", "fixed", "dates", "numbers", "layout")
 _ORDERS: Final = {order.value: order for order in DateOrder}
 _DECIMALS: Final = {"point": Decimal.POINT, "comma": Decimal.COMMA_STATED}
 
@@ -53,6 +57,20 @@ class Headings:
     order: DateOrder = DateOrder.ISO
     decimal: Decimal | None = None
     """What marks in numbers mean, where it is stated."""
+    layouts: tuple[SheetLayout, ...] = ()
+    """How sheets of readings that are no long table are laid out."""
+
+    def layouts_of(self, name: str) -> tuple[SheetLayout, ...]:
+        """Return the layouts of a tab of that name.
+
+        A tab that is called like one of our sheets is that sheet, unless a layout names it.
+        """
+        ours = self.sheet_named(name) is not None
+        return tuple(
+            layout
+            for layout in self.layouts
+            if layout.fits_name(name) and not (ours and "*" in layout.tabs)
+        )
 
     def sheet_named(self, name: str) -> str | None:
         """Return our sheet that a tab or file of that name holds, or None.
@@ -115,6 +133,7 @@ class _Reader:
             },
             order=self.order(content),
             decimal=self.decimal(content),
+            layouts=layouts_in(self.table(content, "layout"), self.problem),
         )
 
     def table(self, content: Mapping[str, object], name: str) -> dict[str, object]:

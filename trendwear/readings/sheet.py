@@ -37,6 +37,7 @@ from trendwear.readings.files import SourceFile, fingerprint, found_files, is_wo
 from trendwear.readings.form import SHEETS
 from trendwear.readings.header_row import Repeated, sheet_by_headings
 from trendwear.readings.headings import Headings
+from trendwear.readings.layouts.reading import read_laid
 from trendwear.readings.tab_reading import read_tab
 from trendwear.readings.tabs import Tab
 from trendwear.readings.whole_sheets import whole_sheet, without_repeated_work
@@ -105,15 +106,22 @@ class _Gathering:
         except InputProblem as problem:
             self.fault((problem.where, None), problem)
             return
+        laid = [tab for tab in tabs if is_workbook(path) and self.headings.layouts_of(tab.name)]
+        tabs = [tab for tab in tabs if tab not in laid]
+        taken = [self._take_tab(file, tab, None) for tab in laid]
         known = [(tab, self.headings.sheet_named(tab.name)) for tab in tabs]
-        if not any(sheet for _, sheet in known):
+        if not laid and not any(sheet for _, sheet in known):
             fitting = self._by_headings(file, tabs)
             if isinstance(fitting, Repeated):
                 self.faults.append(file_fault((file.name, None), fitting))
                 return
             if not fitting and (named_itself or is_workbook(path)):
                 reason = "neither its name nor its headings say which sheet of the form it is"
-                instead = f"name it as its sheet, one of {', '.join(SHEETS)}"
+                instead = f"name it as its sheet, one of {', '.join(SHEETS)}" + (
+                    f", or see how it is laid out: trendwear layout {file.name}"
+                    if is_workbook(path)
+                    else ""
+                )
                 self.faults.append(file_fault((file.name, None), Refusal(reason, instead)))
                 return
             known = fitting or known
@@ -121,7 +129,7 @@ class _Gathering:
         unknown = [tab.name for tab, sheet in known if sheet is None]
         if unknown:
             self.notes.append(f"{file.name}: not one of our sheets, not read: {', '.join(unknown)}")
-        taken = [self._take_tab(file, tab, sheet) for tab, sheet in named]
+        taken += [self._take_tab(file, tab, sheet) for tab, sheet in named]
         self._note_rowless(file.name, len(named))
         if any(taken):
             self.files.append(file)
@@ -152,11 +160,15 @@ class _Gathering:
         self.notes.append(f"{file.name}: {tab.name} is read as {sheet}, by its headings")
         return [(tab, sheet)]
 
-    def _take_tab(self, file: SourceFile, tab: Tab, sheet: str) -> bool:
-        """Read one tab; return whether it could be read at all."""
+    def _take_tab(self, file: SourceFile, tab: Tab, sheet: str | None) -> bool:
+        """Read one tab, as that sheet or as it is laid out; return whether it could be read."""
         self.notes.extend(remark for remark in tab.remarks if remark not in self.notes)
         try:
-            read = read_tab(file.name, tab, sheet, self.headings)
+            if sheet is None:
+                layouts = self.headings.layouts_of(tab.name)
+                read = read_laid(file.name, tab, layouts, self.headings)
+            else:
+                read = read_tab(file.name, tab, sheet, self.headings)
         except InputProblem as problem:
             self.fault((file.name, tab.name), problem)
             return False
@@ -168,6 +180,7 @@ class _Gathering:
         self.faults.append(read.faults)
         if read.rowless:
             self.rowless.append(tab.name)
+        sheet = sheet or "readings"
         if len(read.rows):
             parts = split_words(read.rows) if sheet == "readings" else {sheet: read.rows}
             for name, rows in parts.items():
