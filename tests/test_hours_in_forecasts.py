@@ -12,6 +12,7 @@ import pytest
 
 import trendwear
 from trendwear import outlook
+from tests.conftest import write_sheets
 from trendwear.planning.plan import accepted_risks, plan_site
 
 Rows = Sequence[Mapping[str, object]]
@@ -141,3 +142,107 @@ def test_a_renewal_at_unknown_hours_is_not_counted_from_the_one_before(stored: S
     assert pd.isna(told.own.states.at[0, "last_hours"])
     assert pd.isna(of(told.rows)["clearance_now"])
     assert "renewed 2019-01-01: running hours unknown (hours fall" in of(told.rows)["notes"]
+
+
+def log(*rows: tuple[str, int, str]) -> list[dict[str, object]]:
+    return [
+        {"machine": "M", "date": date, "run_hours": hours, "meter": meter}
+        for date, hours, meter in rows
+    ]
+
+
+NEAR_THE_TURN = [
+    reading("2014-01-01", 80000, 0.20),
+    reading("2016-01-01", 94600, 0.30),
+    reading("2018-01-01", 9200, 0.40),
+]
+
+
+def test_a_meter_said_to_have_rolled_over_goes_on(stored: Stored) -> None:
+    rows = log(("2016-09-30", 99900, ""), ("2016-10-31", 300, "rolled over"))
+    store = stored({"clearances": REGISTER[:1], "readings": NEAR_THE_TURN, "run_log": rows})
+    row = of(trendwear.forecast(store, as_of=dt.date(2018, 1, 1)))
+    assert row["run_hours"] == pytest.approx(109200, abs=25)
+    assert row["readings"] == 3
+    assert row["rate_per_1000h"] == pytest.approx(0.2 / 29.2, rel=0.01)
+    # It says something of the meter, and nothing of the wear.
+    assert "rolled over" not in str(row["notes"])
+
+
+def test_hours_that_may_have_rolled_over_say_how_to_say_so(stored: Stored) -> None:
+    rows = log(("2016-09-30", 99900, ""), ("2016-10-31", 300, ""))
+    store = stored({"clearances": REGISTER[:1], "readings": NEAR_THE_TURN, "run_log": rows})
+    row = of(trendwear.forecast(store, as_of=dt.date(2018, 1, 1)))
+    assert row["readings"] == 2
+    assert "if it passed 99,999 h, say rolled over in run_log" in row["notes"]
+
+
+def test_hours_that_cannot_have_rolled_over_do_not_say_so(stored: Stored) -> None:
+    rows = [reading("2014-01-01", 30000, 0.20), reading("2015-01-01", 2000, 0.30)]
+    store = stored({"clearances": REGISTER[:1], "readings": rows})
+    notes = of(trendwear.forecast(store, as_of=dt.date(2018, 1, 1)))["notes"]
+    assert "hours fall and no meter was replaced" in notes
+    assert "rolled over" not in notes
+
+
+def test_that_a_meter_rolled_over_can_be_said_later(stored: Stored, tmp_path: Path) -> None:
+    silent = log(("2016-09-30", 99900, ""), ("2016-10-31", 300, ""))
+    store = stored({"clearances": REGISTER[:1], "readings": NEAR_THE_TURN, "run_log": silent})
+    said = log(("2016-09-30", 99900, ""), ("2016-10-31", 300, "rolled over"))
+    again = trendwear.load([write_sheets(tmp_path / "later", {"run_log": said})], store=store)
+    assert again.clean
+    assert again.count_of("run_log").unchanged == 2
+    assert of(trendwear.forecast(store, as_of=dt.date(2018, 1, 1)))["readings"] == 3
+    third = trendwear.load([write_sheets(tmp_path / "later", {"run_log": said})], store=store)
+    assert third.count_of("events").unchanged == 1
+
+
+def test_readings_between_the_turn_and_the_row_that_says_so_are_after_it(stored: Stored) -> None:
+    rows = log(("2016-09-30", 99900, ""), ("2016-10-31", 300, "rolled over"))
+    between = reading("2016-10-15", 150, 0.335)
+    sheets = {"clearances": REGISTER[:1], "readings": [*NEAR_THE_TURN, between], "run_log": rows}
+    told = outlook.look(stored(sheets), as_of=dt.date(2018, 1, 1))
+    assert sorted(told.cut.points["hours"]) == [80000, 94600, 100150, 109200]
+
+
+def test_as_found_and_as_left_on_either_side_of_a_new_meter(stored: Stored) -> None:
+    """The meter was replaced while the machine lay open, and a test run was made."""
+    rows = [
+        reading("2014-01-01", 10000, 0.20),
+        reading("2016-01-10", 17300, 0.30),
+        reading("2016-01-20", 9, 0.30, state="as-left", plane="front"),
+        reading("2018-01-01", 7209, 0.40),
+    ]
+    new = log(("2016-01-15", 3, "replaced"))
+    sheets = {"clearances": REGISTER[:1], "readings": rows, "run_log": new}
+    told = outlook.look(stored(sheets), as_of=dt.date(2018, 1, 1))
+    assert len(told.cut.chronicle.openings) == 3
+    assert list(told.cut.segments["cause"]) == ["first reading"]
+    assert told.cut.points["hours"].max() == 17300 + 7206
+
+
+def test_a_test_run_between_as_found_and_as_left_is_one_opening(stored: Stored) -> None:
+    rows = [
+        reading("2014-01-01", 10000, 0.20),
+        reading("2016-01-01", 17300, 0.30),
+        reading("2016-02-20", 17308, 0.21, state="as-left"),
+        reading("2018-01-01", 24610, 0.31),
+    ]
+    sheets = {"clearances": REGISTER[:1], "readings": rows}
+    told = outlook.look(stored(sheets), as_of=dt.date(2018, 1, 1))
+    assert len(told.cut.chronicle.openings) == 3
+    assert list(told.cut.segments["start_hours"]) == [10000, 17300]
+
+
+def test_openings_years_apart_within_a_day_of_the_meter_stay_one_and_are_named(
+    stored: Stored,
+) -> None:
+    rows = [
+        reading("2014-01-01", 10000, 0.20),
+        reading("2016-01-01", 17300, 0.30),
+        reading("2018-01-01", 17310, 0.40),
+    ]
+    store = stored({"clearances": REGISTER[:1], "readings": rows})
+    told = outlook.look(store, as_of=dt.date(2018, 1, 1))
+    assert len(told.cut.chronicle.openings) == 2
+    assert "rows of 2016-01-01 and 2018-01-01 lie within 24 h" in of(told.rows)["notes"]

@@ -136,7 +136,7 @@ RUN_LOG: Final[Columns] = {
     "date": "date",
     "run_hours": "number",
     "starts": "number",
-    "meter": "text",  # "replaced" or missing
+    "meter": "text",  # "replaced", "rolled over" or missing
     **_PROVENANCE,
 }
 

@@ -12,7 +12,16 @@ import pandas as pd
 import pytest
 
 from trendwear import tables
-from trendwear.segments import angles, bridging, chronicle, cutting, histories, hour_line, openings
+from trendwear.segments import (
+    angles,
+    bridging,
+    chronicle,
+    cutting,
+    histories,
+    hour_line,
+    meters,
+    openings,
+)
 from trendwear.segments import positions as positions_room
 from trendwear.segments import trend_readings as readings_room
 from trendwear.segments.chronicle import Record
@@ -153,10 +162,12 @@ RULES = [
     ("… and one hardly less worn is not", cutting, "FOUND_LESS_WORN", 0.0),
     ("renewal restarts the age", cutting, "RESTARTS_AGE", frozenset()),
     ("other work leaves it", cutting, "RESTARTS_AGE", frozenset({"dressed", "adjusted"})),
-    ("hours are bridged over meters", hour_line, "_over_meters", _no_bridge),
+    ("hours are bridged over meters", meters, "_over_meters", _no_bridge),
+    ("a meter that rolled over goes on", meters, "_TURN", meters._NEW_METER),
+    ("… unless no machine runs so fast", meters, "_can_run", lambda hours, days: True),
     (
         "hours that fall are unknown",
-        hour_line,
+        meters,
         "_falling",
         lambda points, hours: hours < 0,
     ),

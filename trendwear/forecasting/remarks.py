@@ -22,6 +22,8 @@ __all__ = ["remarks"]
 EXTRAPOLATED = 1.5
 """A forecast this many times longer than the longest measured run is extrapolated."""
 
+_OF_THE_METER = frozenset({"hour meter replaced", "hour meter rolled over"})
+"""Events that wear nothing: the hours are bridged over them."""
 _STEADY_ONLY = ("sleeve bearing", "journal bearing", "pivoted shoe", "labyrinth")
 _ACCELERATES = ("wear ring",)
 
@@ -186,6 +188,7 @@ def _of_events(
 ) -> dict[tuple[str, int], list[str]]:
     """Events since the last reading, or the last work: the forecast was made before them."""
     said: dict[tuple[str, int], list[str]] = {}
+    events = events[~events["what"].map(fold).isin(_OF_THE_METER)]
     if events.empty:
         return said
     seen = table[["machine", "position", "clearance"]].assign(last=days(table["last_reading_date"]))

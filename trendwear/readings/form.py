@@ -194,7 +194,12 @@ SHEETS: Final[dict[str, Sheet]] = {
                 Column("date", _D, "the day it was read"),
                 Column("run_hours", _H, "hour meter"),
                 Column("starts", _C, "start counter"),
-                Column("meter", _W, "replaced: a new meter's first reading", ("replaced",)),
+                Column(
+                    "meter",
+                    _W,
+                    "first reading of a new meter, or after it passed its highest figure",
+                    ("replaced", "rolled over"),
+                ),
             ),
             needs=("machine", "date", "run_hours"),
             key=("machine", "date", "meter"),

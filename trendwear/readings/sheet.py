@@ -27,6 +27,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Final
 
 import pandas as pd
 
@@ -38,12 +39,17 @@ from trendwear.readings.form import SHEETS
 from trendwear.readings.header_row import Repeated, sheet_by_headings
 from trendwear.readings.headings import Headings
 from trendwear.readings.layouts.reading import read_laid
+from trendwear.readings.meter_rows import split_meters
 from trendwear.readings.tab_reading import read_tab
 from trendwear.readings.tabs import Tab
 from trendwear.readings.whole_sheets import whole_sheet, without_repeated_work
 from trendwear.readings.word_rows import split_words
 
 __all__ = ["Incoming", "SourceFile", "read_paths"]
+
+
+_PARTED: Final = {"readings": split_words, "run_log": split_meters}
+"""Sheets whose rows may tell of work or events too."""
 
 
 @dataclass(frozen=True)
@@ -182,7 +188,8 @@ class _Gathering:
             self.rowless.append(tab.name)
         sheet = sheet or "readings"
         if len(read.rows):
-            parts = split_words(read.rows) if sheet == "readings" else {sheet: read.rows}
+            part = _PARTED.get(sheet)
+            parts = part(read.rows) if part else {sheet: read.rows}
             for name, rows in parts.items():
                 given = rows.assign(file=file.name, sheet=tab.name, sha256=file.sha256)
                 self.frames.setdefault(name, []).append(given.assign(by_word=name != sheet))

@@ -21,7 +21,7 @@ def whole_sheet(sheet: Sheet, frames: Sequence[pd.DataFrame]) -> pd.DataFrame:
     """Return rows of several files with all columns of the sheet.
 
     Columns of the registers are there where a file carries any; ``by_word`` says
-    which rows of `work` and `events` come from a word in a reading.
+    which rows of `work` and `events` come from a word in a reading or a log row.
     """
     columns = [
         column

@@ -16,7 +16,8 @@ import pandas as pd
 from trendwear import tables
 from trendwear.segments.arrivals import with_arrivals
 from trendwear.segments.bridging import Bridge, placed_by
-from trendwear.segments.hour_line import HourLine, bridge_meters, days, empty_line, line_through
+from trendwear.segments.hour_line import HourLine, days, empty_line, line_through
+from trendwear.segments.meters import REPLACED, bridge_meters
 from trendwear.segments.openings import NO_OPENING, number_openings
 from trendwear.segments.starts import StartLine, start_lines
 from trendwear.wording import fold_column
@@ -196,7 +197,7 @@ def _openings_too_long(rows: pd.DataFrame) -> tuple[str, ...]:
 def _gaps_at_new_meters(rows: pd.DataFrame) -> tuple[str, ...]:
     """Meters that were replaced long after the old one was last read."""
     notes: list[str] = []
-    replaced = rows["meter"] == "replaced"
+    replaced = rows["meter"] == REPLACED
     if not replaced.any():
         return ()
     read = rows.loc[rows["run_hours"].notna() & ~replaced, "day"]

@@ -1,9 +1,7 @@
-"""The hour line of a machine: running hours against dates, bridged over meters.
+"""The hour line of a machine: running hours against dates.
 
-Hours stated on readings, work and log rows are points of one line per machine.
-A ``replaced`` log row is the new meter's first reading; between the old meter's
-last row and it no hours are counted.  Hours that fall without such a row are
-unknown, and so are hours that could belong to either of two meters.
+Hours stated on readings, work and log rows are points of one line per machine, bridged
+over meters (`trendwear.segments.meters`).
 """
 
 from __future__ import annotations
@@ -13,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-__all__ = ["HourLine", "bridge_meters", "dates_of", "days", "empty_line", "line_through"]
+__all__ = ["HourLine", "dates_of", "days", "empty_line", "line_through"]
 
 _EPOCH = np.datetime64("1970-01-01", "us")
 _DAY_US = 86_400_000_000
@@ -85,73 +83,6 @@ class HourLine:
 def empty_line() -> HourLine:
     """Return the line of a machine with no hours at all."""
     return HourLine()
-
-
-def bridge_meters(points: pd.DataFrame) -> pd.DataFrame:
-    """Count hours over all meters of one machine.
-
-    Parameters
-    ----------
-    points : DataFrame
-        Rows of one machine: ``day`` (NaN where unknown), ``vague`` (days by which the
-        day may be off), ``run_hours`` (as on the meter; NaN where not stated),
-        ``rough`` (flag: the hours have a spread) and ``meter`` ("replaced" or missing).
-
-    Returns
-    -------
-    DataFrame
-        The same index with ``hours`` (bridged; NaN where unknown) and ``doubt``
-        (why they are unknown, in words; missing where they are known or were not stated).
-    """
-    bridged, notes = _over_meters(points)
-    doubt = pd.Series(notes, index=points.index, dtype="object")
-    fallen = _falling(points, bridged)
-    doubt[fallen] = "hours fall and no meter was replaced"
-    return pd.DataFrame({"hours": bridged.mask(fallen), "doubt": doubt})
-
-
-def _over_meters(points: pd.DataFrame) -> tuple[pd.Series, list[str | None]]:
-    """Hours counted over all meters, and why a row's hours cannot be told."""
-    hours = points["run_hours"].astype("float64").copy()
-    doubt: list[str | None] = [None] * len(points)
-    changes = points[(points["meter"] == "replaced") & points["run_hours"].notna()]
-    if changes.empty:
-        return hours, doubt
-    day, run = points["day"].to_numpy(), points["run_hours"].to_numpy()
-    is_change = points.index.isin(changes.index)
-    meter = np.zeros(len(points), dtype=int)
-    unsure = np.zeros(len(points), dtype=bool)
-    offset = 0.0
-    offsets = [0.0]
-    for number, (_, change) in enumerate(changes.sort_values("day").iterrows(), start=1):
-        on_old = (meter == number - 1) & (day <= change["day"]) & ~is_change & np.isfinite(run)
-        same_day = on_old & (day == change["day"])
-        # On the day itself a row belongs to the meter whose reading it is nearer to.
-        earlier = on_old & ~same_day
-        old_last = run[earlier].max() if earlier.any() else run[same_day].max(initial=0.0)
-        is_new = same_day & (abs(run - change["run_hours"]) < abs(run - old_last))
-        stays = on_old & ~is_new
-        old_last = run[stays].max() if stays.any() else 0.0
-        offset += old_last - change["run_hours"]
-        offsets.append(offset)
-        vague = points["vague"].to_numpy()
-        unsure |= np.isnan(day) | ((vague > 0) & (abs(day - change["day"]) <= vague))
-        newer = (day > change["day"]) | is_new | (points.index == change.name)
-        meter[newer] = number
-    unsure &= np.isfinite(run) & ~is_change
-    hours = hours + np.asarray(offsets)[meter]
-    for row in np.flatnonzero(unsure):
-        doubt[row] = "a meter was replaced and the row's date does not tell which meter it is on"
-    return hours.mask(unsure), doubt
-
-
-def _falling(points: pd.DataFrame, hours: pd.Series) -> pd.Series:
-    """Rows with a firm date whose hours are fewer than an earlier row's."""
-    firm = hours.notna() & points["day"].notna() & (points["vague"] == 0) & ~points["rough"]
-    order = pd.DataFrame({"day": points["day"], "hours": hours})[firm]
-    order = order.sort_values(["day", "hours"], kind="stable")
-    falls = order["hours"] < order["hours"].cummax() - 1e-9
-    return falls.reindex(points.index, fill_value=False).astype(bool)
 
 
 def line_through(day: np.ndarray, hours: np.ndarray, notes: tuple[str, ...] = ()) -> HourLine:

@@ -74,7 +74,8 @@ def after_load(entries: Entries, ledger: Ledger) -> None:
     _note_first(
         [
             f"{machine}: the hours fall {_number(rows, 'time', 'times')} without a row for a "
-            f"replaced meter in run_log, first on {first:%Y-%m-%d}; those hours count as unknown"
+            f"replaced meter, or one that rolled over, in run_log, first on {first:%Y-%m-%d}; "
+            "those hours count as unknown"
             for machine, rows, first in falling
         ],
         ledger,

@@ -89,11 +89,11 @@ where not exists (
 order by held.kept_in, held.file, held.machine, held.clearance, held.date;
 
 -- name: falling_hours
--- Hours that fall although no new meter is recorded, for machines named in `incoming`.
+-- Hours that fall although no meter was replaced or rolled over, for machines in `incoming`.
 with points as (
     select machine_key, machine, date, run_hours, false as new_meter from readings
     union all select machine_key, machine, date, run_hours, false from work
-    union all select machine_key, machine, date, run_hours, meter is not null from run_log
+    union all select machine_key, machine, date, run_hours, meter is not null from run_log_now
 ), dated as (
     select * from points
     where date is not null and run_hours is not null

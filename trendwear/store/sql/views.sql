@@ -142,7 +142,13 @@ left join machine_now m on m.machine_key = e.machine_key
 left join event_acceptance a on a.event = e.entry and a.undone_at is null;
 
 create or replace view run_log_now as
-select l.* exclude (key, loaded_by, machine), coalesce(m.machine, l.machine) as machine
+select l.* exclude (key, loaded_by, machine, meter), coalesce(m.machine, l.machine) as machine,
+       -- That a meter rolled over is kept as an event of that day.
+       case when l.meter is null and exists (
+           select 1 from events e
+           where e.machine_key = l.machine_key and e.date = l.date
+             and lower(trim(e.what)) = 'hour meter rolled over'
+       ) then 'rolled over' else l.meter end as meter
 from run_log l left join machine_now m on m.machine_key = l.machine_key;
 
 create or replace view duty_plan_now as
