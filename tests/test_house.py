@@ -42,6 +42,7 @@ FLOORS: dict[str, int] = {
     "correction_verbs": 8,
     "history_verb": 8,
     "template_verb": 8,
+    "layout_verb": 8,
     "drafting": 8,
     "draft_verb": 8,
     "other_cases": 8,

@@ -25,6 +25,7 @@ from trendwear import (
     draft_verb,
     history_verb,
     issue_verbs,
+    layout_verb,
     part_verbs,
     plan_verb,
     template_verb,
@@ -171,6 +172,7 @@ def hindcast(
 
 app.command()(history_verb.history)
 app.command()(template_verb.template)
+app.command()(layout_verb.layout)
 app.command()(draft_verb.draft)
 app.command()(plan_verb.plan)
 app.command()(defer_verb.defer)
