@@ -43,6 +43,7 @@ FLOORS: dict[str, int] = {
     "history_verb": 8,
     "template_verb": 8,
     "layout_verb": 8,
+    "what_waits": 8,
     "drafting": 8,
     "draft_verb": 8,
     "other_cases": 8,

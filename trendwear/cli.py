@@ -129,6 +129,7 @@ def forecast(
     from trendwear.report.export import check_suffix, write_table
     from trendwear.report.steps import steps_shown
     from trendwear.report.terminal import forecast_lines
+    from trendwear.what_waits import nothing_registered
 
     if out is not None:
         check_suffix(out)
@@ -138,7 +139,8 @@ def forecast(
         )
     told = outlook.limit_forecast(site, machine)
     if out is None:
-        for line in forecast_lines(told, terminal_width(), first):
+        lines = forecast_lines(told, terminal_width(), first)
+        for line in nothing_registered(store) if told.table.empty else lines:
             typer.echo(line)
         return
     write_table(told, out, paper)

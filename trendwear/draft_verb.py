@@ -49,14 +49,22 @@ def draft(
     rows, blank = made.draft.rows, made.draft.open_cells
     yours = sum(len(cells) for sheet in blank.values() for cells in sheet)
     merged = sum(1 for row in rows["names"] if row["clearance"])
+    machines = {row["machine"] for row in rows["clearances"]}
     typer.echo(
-        f"Proposed: {len(rows['clearances'])} clearances of "
-        f"{len({row['machine'] for row in rows['clearances']})} machines; {merged} spellings "
-        f"matched, {len(rows['names']) - merged} for you to decide; {yours} cells to fill in."
+        f"Proposed: {_counted(len(rows['clearances']), 'clearance')} of "
+        f"{_counted(len(machines), 'machine')}; {_counted(merged, 'spelling')} matched, "
+        f"{len(rows['names']) - merged} for you to decide; {_counted(yours, 'cell')} to fill in."
     )
     typer.echo(f"Written to {', '.join(str(place) for place in places)}. Nothing is used yet.")
-    sheets = " ".join(str(path) for path in paths or [])
-    typer.echo(f"Check it, fill in what is missing, then: trendwear load {out} {sheets}".rstrip())
+    sheets = [str(path) for path in paths or []] + (
+        ["--headings", str(headings)] if headings else []
+    )
+    typer.echo("Check it, fill in what is missing, then:")
+    typer.echo(f"  trendwear load {' '.join([str(out), *sheets, '--store', str(store)])}")
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _tell_unread(refused: int, paths: list[Path]) -> None:

@@ -84,7 +84,8 @@ def draft_bytes(proposed: Draft) -> bytes:
         name: Filled(rows, ASIDE_MEANINGS[name], _LEAD[name], proposed.open_cells[name])
         for name, rows in proposed.rows.items()
     }
-    return book_bytes(("clearances", "names", "machines"), filled, HOW_TO)
+    names = [name for name in ("clearances", "names", "machines") if proposed.rows[name]]
+    return book_bytes(names, filled, HOW_TO)
 
 
 def write_draft(proposed: Draft, out: Path) -> list[Path]:
@@ -109,6 +110,8 @@ def write_draft(proposed: Draft, out: Path) -> list[Path]:
         ) from problem
     places = []
     for name, rows in proposed.rows.items():
+        if not rows:
+            continue
         places.append(out / f"{name}.csv")
         save(places[-1], _csv(name, rows))
     return places

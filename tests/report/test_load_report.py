@@ -60,7 +60,8 @@ def test_in_order() -> None:
         "  old.xlsx",
         '    Bearings, row 2, value "-3": a clearance is not negative → write the size',
         "",
-        "Waiting for the register: 3 rows; add what it lacks to the sheet clearances",
+        "Waiting for the register: 3 rows. What it lacks is proposed by:",
+        "  trendwear draft --store plant.duckdb --out register.xlsx",
         "  K-1 / a: 3 rows of readings; the register lacks kind",
         "",
         "Notes:",
@@ -75,6 +76,7 @@ def test_nothing_new_is_said() -> None:
 
 def test_a_rehearsal_says_that_nothing_was_stored() -> None:
     lines = load_report_lines(replace(REPORT, rehearsed=True))
+    assert "  trendwear draft SHEETS --store plant.duckdb --out register.xlsx" in lines
     assert lines[:2] == [
         "Would go into plant.duckdb (nothing was stored):",
         "  machines: 2 added",

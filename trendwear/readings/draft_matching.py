@@ -12,7 +12,7 @@ numbers or sides differ.  Histories that join well are said, and decide nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Final
 
@@ -115,7 +115,9 @@ def _match(spelling: Spelling, found: list[Match]) -> Match:
         key=lambda head: -_in_common(spelling, head),
     )
     if not maybe:
-        return itself
+        beside = [head.name for head in apart if _same(spelling, head)]
+        why = f"in the same opening as {', '.join(beside)}: another place" if beside else ""
+        return replace(itself, why=why)
     if len(same) > 1 or (same and apart):
         lead = "several positions of this machine are spelt alike; "
     else:

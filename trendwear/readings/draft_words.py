@@ -79,8 +79,8 @@ _NUMBERED: Final = ("ring", "slot", "stage", "bearing", "gland", "seal", "row", 
 _ITSELF: Final = ("ring", "bearing", "seal", "pad")
 _ROMAN: Final = {"ii": "2", "iii": "3", "iv": "4"}  # I and V may be letters
 _PHRASES: Final = (
-    (re.compile(r"\bi\s*/\s*b\b"), " ib "),
-    (re.compile(r"\bo\s*/\s*b\b"), " ob "),
+    (re.compile(r"\bi\s*[./]\s*b\b"), " ib "),
+    (re.compile(r"\bo\s*[./]\s*b\b"), " ob "),
     (re.compile(r"\b(?:non|opp(?:osite)?)\.?[\s-]*drive\b"), " nde "),
     (re.compile(r"\bdrive\s+(?=end|side)"), " de "),
     (re.compile(r"\bend[\s-]+play\b"), " endplay "),

@@ -109,7 +109,9 @@ def _waits(report: LoadReport) -> Iterator[str]:
         return
     total = int(report.waiting["rows"].sum())
     yield ""
-    yield f"Waiting for the register: {_rows(total)}; add what it lacks to the sheet clearances"
+    sheets = "SHEETS " if report.rehearsed else ""
+    yield f"Waiting for the register: {_rows(total)}. What it lacks is proposed by:"
+    yield f"  trendwear draft {sheets}--store {report.store} --out register.xlsx"
     for row in report.waiting.head(_SHOWN).itertuples(index=False):
         position = row.machine if not isinstance(row.clearance, str) else (
             f"{row.machine} / {row.clearance}"

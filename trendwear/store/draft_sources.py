@@ -12,7 +12,7 @@ from trendwear.store.entries import Entries
 from trendwear.store.queries import query
 from trendwear.store.waiting import with_waiting
 
-__all__ = ["waiting_and_known"]
+__all__ = ["waiting_and_known", "waiting_positions"]
 
 
 def waiting_and_known(store: Path | str) -> tuple[dict[str, pd.DataFrame], Known]:
@@ -33,3 +33,15 @@ def waiting_and_known(store: Path | str) -> tuple[dict[str, pd.DataFrame], Known
             connection.execute(query("readings_for_draft")).df(),
         )
     return waiting, known
+
+
+def waiting_positions(store: Path | str) -> pd.DataFrame:
+    """Return the positions that wait: machine, clearance, sheet, lacks, rows.
+
+    Raises
+    ------
+    StoreProblem
+        The store cannot be read.
+    """
+    with reader(store) as connection:
+        return connection.execute(query("waiting_positions")).df()

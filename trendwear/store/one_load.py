@@ -24,6 +24,7 @@ from trendwear.store.entries import Entries
 from trendwear.store.facts import take_facts
 from trendwear.store.flat import carries_register, clearances_out_of, machines_out_of
 from trendwear.store.ledger import Ledger
+from trendwear.store.names_checks import meanings_apart, note_unknown_meanings
 from trendwear.store.positions import (
     Register,
     known_only,
@@ -96,8 +97,8 @@ def take_in(
 
 
 def _take_registers(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
-    for name in ("names", "machines"):
-        _take_plain(sheets, name, entries, ledger)
+    _take_names(sheets, entries, ledger)
+    _take_plain(sheets, "machines", entries, ledger)
     names = entries.current("names")
     if "clearances" in sheets:
         sheets["clearances"] = mapped_kinds(sheets["clearances"], names)
@@ -118,6 +119,17 @@ def _take_registers(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
         )
         sheets["concessions"] = with_register_unit(known, register, "accepted_limit")
         _take_plain(sheets, "concessions", entries, ledger)
+
+
+def _take_names(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
+    """Take in the spellings, those of the register's own positions left out."""
+    if "names" not in sheets:
+        return
+    coming = [sheets["clearances"]] if "clearances" in sheets else []
+    known = [entries.current("clearances"), *coming]
+    sheets["names"] = meanings_apart(sheets["names"], known, ledger)
+    note_unknown_meanings(sheets["names"], known, ledger)
+    _take_plain(sheets, "names", entries, ledger)
 
 
 def _take_plain(sheets: Sheets, name: str, entries: Entries, ledger: Ledger) -> None:

@@ -9,6 +9,7 @@ import pandas as pd
 
 from trendwear.store.duty_checks import duty_faults
 from trendwear.store.ledger import Fault
+from trendwear.store.names_checks import spellings_alone
 from trendwear.wording import fold_column
 
 __all__ = ["group_faults", "row_faults"]
@@ -92,6 +93,7 @@ def row_faults(sheet: str, rows: pd.DataFrame) -> Iterator[Verdict]:
                 "Fill clearance or kind",
             ),
         )
+        yield from spellings_alone(rows)
     for column in _NOT_NEGATIVE:
         if column in rows:
             yield (
