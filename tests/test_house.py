@@ -23,8 +23,10 @@ FLOORS: dict[str, int] = {
     "progress": 0,
     "tables": 0,
     "planning_tables": 0,
+    "dimension_tables": 0,
     "history_tables": 0,
     "readings": 1,
+    "derived": 1,
     "store": 2,
     "segments": 2,
     "wear": 2,
@@ -60,6 +62,7 @@ FLOORS: dict[str, int] = {
 """How high each room stands: it may use what stands lower, never what stands higher."""
 
 FORBIDDEN = {
+    "derived": {"store", "segments"},
     "segments": {"store", "readings"},
     "wear": {"store", "readings", "segments"},
     "fit": {"store", "readings"},

@@ -28,12 +28,14 @@ KINDS: Final = (
     "machine",
     "register",
     "reading",
+    "dimension",
     "work",
     "event",
     "run log",
     "duty plan",
     "due date",
     "concession",
+    "computed",
 )
 """What is stored, in the order in which a history shows it."""
 

@@ -86,7 +86,7 @@ def test_one_filled_row_makes_no_note_of_columns(path, book, tmp_path):
     incoming = read_paths([filled])
     assert incoming.sheets["readings"]["value"].tolist() == [0.0625]
     (note,) = incoming.notes
-    assert note.endswith("and 10 more: there are headings and no rows")
+    assert note.endswith("and 12 more: there are headings and no rows")
 
 
 def test_what_a_spreadsheet_program_would_spoil_is_text(book):

@@ -167,7 +167,7 @@ def _float(match: tuple[Size, Size], figures: Figures) -> Row:
 def _reading(match: tuple[Size, Size], gap: float, how: tuple[str, str], notes: list[str]) -> Row:
     """Return one row of `tables.READINGS`: where, when and how its sizes were measured."""
     outer, inner = match
-    first = inner if outer.place.key == ("", "") else outer
+    first = inner if str(inner.place) and not str(outer.place) else outer
     other = outer if first is inner else inner
     last = max((outer.row, inner.row), key=lambda row: (_stamp(row["date"]), row["dimension"]))
     hours = [row for row in (last, outer.row, inner.row) if not pd.isna(row["run_hours"])]

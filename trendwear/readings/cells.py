@@ -53,6 +53,13 @@ _SHORT: Final = {
     "diametrical": "diametral",
     "rad": "radial",
     "ax": "axial",
+    **dict.fromkeys(("id", "i.d", "insidediameter", "bearing", "bearingbore", "shell"), "bore"),
+    **dict.fromkeys(("jnl", "shaft", "od", "o.d", "outsidediameter", "shaftjournal"), "journal"),
+    **dict.fromkeys(("towards", "fwd", "forward"), "toward"),
+    **dict.fromkeys(("aft", "back", "backward"), "away"),
+    **dict.fromkeys(("padid", "padsbore", "machinedpadbore"), "padbore"),
+    **dict.fromkeys(("°c", "degc", "celsius"), "c"),
+    **dict.fromkeys(("°f", "degf", "fahrenheit"), "f"),
 }
 """What set words are shortened to on sheets (workshop usage; common practice, no source)."""
 _YES_NO: Final = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}

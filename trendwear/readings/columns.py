@@ -52,6 +52,7 @@ class Holds(Enum):
     HOURS = "an hour-meter reading, perhaps with its own spread"
     LENGTH = "a length in any accepted notation, perhaps with its unit"
     UNIT = "a unit of length"
+    TEMPERATURE = "a temperature, perhaps with its scale"
 
 
 class Takes(Enum):

@@ -21,6 +21,7 @@ from trendwear.readings.columns import (
     Sheet,
     Takes,
 )
+from trendwear.readings.dimension_sheets import DIMENSION_SHEETS
 from trendwear.readings.planning_sheets import PLANNING_SHEETS
 
 __all__ = ["ACTIONS", "SHEETS", "STATES", "Column", "Holds", "Sheet", "Takes"]
@@ -204,6 +205,7 @@ SHEETS: Final[dict[str, Sheet]] = {
             needs=("machine", "date", "run_hours"),
             key=("machine", "date", "meter"),
         ),
+        *DIMENSION_SHEETS,
         *PLANNING_SHEETS,
         Sheet(
             "methods",

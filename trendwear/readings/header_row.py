@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Final
@@ -14,6 +14,7 @@ from trendwear.readings.columns import ASIDES, Holds, Sheet
 from trendwear.readings.faults import Refusal
 from trendwear.readings.form import SHEETS
 from trendwear.readings.headings import Headings
+from trendwear.readings.temperature import scale_named
 from trendwear.wording import fold
 
 __all__ = ["HEAD_ROWS", "HeaderRow", "Row", "find_header", "headings_known", "sheet_by_headings"]
@@ -26,6 +27,9 @@ HEAD_ROWS: Final = 40
 
 _LIKENESS: Final = 0.75
 """How alike a heading and one of ours are, of 1, for it to be a likely slip of the pen."""
+
+_UNITS: Final = {Holds.LENGTH: unit_named, Holds.TEMPERATURE: scale_named}
+"""What may stand in brackets after a heading, by what its column holds."""
 
 _WITH_UNIT: Final = re.compile(r"(.+?)\s*[\[(]([^\])]+)[\])]\s*")
 
@@ -177,9 +181,9 @@ def _best(head: Sequence[Row], sheet: Sheet, headings: Headings) -> _Candidate |
     known = {fold(name): name for name in sheet.names}
     carried = {fold(column.name): column.name for column in sheet.also}
     meanings = {**carried, **known, **own}
-    lengths = {c.name for c in sheet.all_columns if c.holds is Holds.LENGTH}
+    measured = {c.name: _UNITS[c.holds] for c in sheet.all_columns if c.holds in _UNITS}
     for row, cells in head:
-        candidate = _Candidate(row, cells, [_meant(cell, meanings, lengths) for cell in cells])
+        candidate = _Candidate(row, cells, [_meant(cell, meanings, measured) for cell in cells])
         filled = sum(1 for cell in cells if cell.strip())
         enough = candidate.named >= 2 or 0 < candidate.named == filled
         if enough and (best is None or candidate.named > best.named):
@@ -187,13 +191,16 @@ def _best(head: Sequence[Row], sheet: Sheet, headings: Headings) -> _Candidate |
     return best
 
 
-def _meant(cell: str, meanings: dict[str, str], lengths: set[str]) -> tuple[str, str | None] | None:
+def _meant(
+    cell: str, meanings: dict[str, str], measured: Mapping[str, Callable[[str], str | None]]
+) -> tuple[str, str | None] | None:
     heading = fold(cell)
     if heading in meanings:
         return meanings[heading], None
     found = _WITH_UNIT.fullmatch(cell.strip())
     if found:
-        column, unit = meanings.get(fold(found[1])), unit_named(found[2])
-        if column in lengths and unit:
+        column = meanings.get(fold(found[1]), "")
+        unit = measured[column](found[2]) if column in measured else None
+        if unit:
             return column, unit
     return None

@@ -104,6 +104,24 @@ _OWN: Final = {
     },
     "events": {"what": "wet steam", "severity": "two hours", "clearances": "all rings"},
     "run_log": {"starts": "310", "meter": "replaced"},
+    "dimensions": {
+        "state": "as-found",
+        "part": "bore",
+        "plane": "front",
+        "angle": "0",
+        "repeat": "1",
+        "value": "4.0020 in",
+        "method": "bore gauge",
+        "uncertainty": "0.2",
+        "temperature": "22 °C",
+        "material": "carbon steel",
+        "instrument": "bore gauge 2",
+    },
+    "materials": {
+        "material": "our babbitt shells",
+        "expansion": "11.7e-6",
+        "source": "handbook, page 9",
+    },
     "duty_plan": {
         "from": "2026-11-01",
         "to": "2027-04-30",
@@ -152,6 +170,7 @@ _ANY: Final = {
     Holds.LENGTH: "6.5",
     Holds.UNIT: "mil",
     Holds.YES_NO: "yes",
+    Holds.TEMPERATURE: "20 °C",
 }
 
 

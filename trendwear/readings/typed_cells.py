@@ -15,6 +15,7 @@ from trendwear.readings.dates import DateOrder, read_date
 from trendwear.readings.decimals import Decimal
 from trendwear.readings.faults import Refusal
 from trendwear.readings.notation import read_length
+from trendwear.readings.temperature import read_temperature
 
 __all__ = ["Customs", "TypedColumn", "blank_columns", "trimmed", "typed_column"]
 
@@ -63,6 +64,10 @@ _PARTS: Final[dict[Holds, list[_Part]]] = {
     Holds.HOURS: [
         ("", "float64", np.nan, _of("hours")),
         ("_spread", "float64", 0.0, _of("spread")),
+    ],
+    Holds.TEMPERATURE: [
+        ("", "float64", np.nan, _of("value")),
+        ("_unit", "object", None, _of("unit")),
     ],
     Holds.LENGTH: [
         ("", "float64", np.nan, _of("value")),
@@ -154,6 +159,7 @@ _NUMERIC: Final[dict[Holds, Callable[[str, Decimal], object]]] = {
     Holds.NUMBER: cells.read_number,
     Holds.COUNT: cells.read_count,
     Holds.HOURS: cells.read_hours,
+    Holds.TEMPERATURE: read_temperature,
 }
 _PLAIN: Final[dict[Holds, Callable[[str], object]]] = {
     Holds.YES_NO: cells.read_yes_no,

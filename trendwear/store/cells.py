@@ -44,6 +44,8 @@ def read_columns(column: Column) -> dict[str, str]:
     dtypes = {column.name: _DTYPE.get(column.holds, "object")}
     if column.holds is Holds.DATE:
         dtypes[f"{column.name}_spread_days"] = "float64"
+    if column.holds is Holds.TEMPERATURE:
+        return {column.name: "float64", f"{column.name}_unit": "object"}
     if column.holds is Holds.HOURS:
         dtypes[f"{column.name}_spread"] = "float64"
     return dtypes

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import duckdb
@@ -17,22 +16,22 @@ from trendwear.planning_tables import (
     RISKS,
     PlanningSheets,
 )
-from trendwear.store.methods import all_methods, as_method_named, default_methods
+from trendwear.store.computed import dimensions, materials, with_computed
+from trendwear.store.methods import all_methods, default_methods
 from trendwear.store.queries import query
-from trendwear.wording import fold
 
 __all__ = [
-    "Record",
     "clearances",
     "default_methods",
+    "dimensions",
     "duty_plan",
     "events",
     "families",
     "machines",
+    "materials",
     "methods",
     "planning_sheets",
     "readings",
-    "record",
     "run_log",
     "signature",
     "work",
@@ -62,11 +61,10 @@ def readings(connection: Connection) -> pd.DataFrame:
 
     A reading that says worn through is at least the limit that held on its day, else
     at least the reading before; with neither it is kept out of the fit.  Methods stand in
-    one spelling each.
+    one spelling each.  Readings that were computed of measured sizes are among them: their
+    number is negative, and ``written`` says how they were made.
     """
-    own = connection.execute(query("own_methods")).df()["method"]
-    rows = _frame(connection, "readings", tables.READINGS)
-    return rows.assign(method=as_method_named(rows["method"], own))
+    return with_computed(connection, _frame(connection, "readings", tables.READINGS))
 
 
 def work(connection: Connection) -> pd.DataFrame:
@@ -111,45 +109,6 @@ def methods(connection: Connection) -> pd.DataFrame:
     A method of the user's own takes the place of the starting value of that name.
     """
     return all_methods(connection)
-
-
-@dataclass(frozen=True)
-class Record:
-    """Everything stored about one machine or clearance, with file, sheet, row and load."""
-
-    register: pd.DataFrame
-    """Every version of its register rows; ``replaced`` marks the old ones."""
-    readings: pd.DataFrame
-    work: pd.DataFrame
-    fills: pd.DataFrame
-    """Blanks that a later load filled: ``kept_in``, ``entry``, ``column``, ``value``."""
-    corrections: pd.DataFrame
-    """Readings excluded or amended: what, by whom, why, when, and when taken back."""
-    acceptances: pd.DataFrame
-    """Events of the machine that a person answers for."""
-    concessions: pd.DataFrame
-    """Clearances past their limit that a person let run on; ``replaced`` marks old rows."""
-
-
-def record(connection: Connection, machine: str, clearance: str | None = None) -> Record:
-    """Return what is stored of a machine, or of one of its clearances, however it is spelt."""
-    bound = {
-        "machine_key": fold(machine),
-        "clearance_key": None if clearance is None else fold(clearance),
-    }
-
-    def asked(name: str) -> pd.DataFrame:
-        return connection.execute(query(f"record_of_{name}"), bound).df()
-
-    return Record(
-        asked("register"),
-        asked("readings"),
-        asked("work"),
-        asked("fills"),
-        asked("corrections"),
-        asked("acceptances"),
-        asked("concessions"),
-    )
 
 
 def signature(store: Path | str) -> tuple[tuple[int, int], ...]:

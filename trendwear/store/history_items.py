@@ -12,7 +12,7 @@ import pandas as pd
 
 from trendwear.history_tables import KINDS
 from trendwear.store.aside import from_content
-from trendwear.store.history_words import place, read_as, says, told_apart, was
+from trendwear.store.history_words import place, read_as, says, size_read, told_apart, was
 from trendwear.store.queries import query
 from trendwear.store.shelves import FACTS, REGISTERS
 from trendwear.wording import fold
@@ -23,6 +23,7 @@ SHEET_OF: Final = {
     "machine": "machines",
     "register": "clearances",
     "reading": "readings",
+    "dimension": "dimensions",
     "work": "work",
     "event": "events",
     "run log": "run_log",
@@ -60,7 +61,7 @@ def items(connection: duckdb.DuckDBPyConnection, asked: Asked) -> Iterator[Item]
     """Yield the stored rows, kind after kind, each kind by clearance and day."""
     basis = dict(connection.execute(query("bases_of"), _bound(asked)).fetchall())
     groups = _groups(connection, asked)
-    for kind in KINDS:
+    for kind in (kind for kind in KINDS if kind in SHEET_OF):
         rows = _rows(connection, SHEET_OF[kind], asked)
         versions: dict[object, dict[str, Any]] = {}
         for cells in _of_clearance(rows, kind, asked, groups).to_dict("records"):
@@ -121,15 +122,15 @@ def _groups(connection: duckdb.DuckDBPyConnection, asked: Asked) -> frozenset[st
 def _item(kind: str, row: dict[str, Any], basis: dict[str, str]) -> Item:
     sheet = SHEET_OF[kind]
     day = row.get(_DAY.get(kind, "date"))
-    reading = kind == "reading"
+    reading, measured = kind == "reading", kind == "dimension"
     line = {
         "kind": kind,
         "machine": row["machine"],
         "clearance": row.get("clearance"),
         "date": None if day is None or pd.isna(day) else day,
-        "what": told_apart(row) if reading else says(row, sheet),
-        "written": row["written"] if reading else None,
-        "read": read_as(row, basis.get(row["clearance_key"])) if reading else None,
+        "what": told_apart(row) if reading or measured else says(row, sheet),
+        "written": row["written"] if reading or measured else None,
+        "read": _read(row, kind, basis),
         "by": row.get("by"),
         "load": row["loaded_by"],
         "counts": _counts(row, sheet),
@@ -139,6 +140,12 @@ def _item(kind: str, row: dict[str, Any], basis: dict[str, str]) -> Item:
     if not pd.isna(row["taken_back_with"]):
         loads[int(row["taken_back_with"])] = None
     return Item(kind, sheet, int(row["entry"]), tuple(loads), bool(row["aside"]), line)
+
+
+def _read(row: dict[str, Any], kind: str, basis: dict[str, str]) -> str | None:
+    if kind == "reading":
+        return read_as(row, basis.get(row["clearance_key"]))
+    return size_read(row) if kind == "dimension" else None
 
 
 def _counts(row: dict[str, Any], sheet: str) -> str:

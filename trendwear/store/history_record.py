@@ -11,6 +11,7 @@ import pandas as pd
 from trendwear import tables
 from trendwear.history_tables import HISTORY, LOADED
 from trendwear.store.entries import Entries
+from trendwear.store.history_computed import computed_lines
 from trendwear.store.history_items import Asked, Item, items
 from trendwear.store.history_words import place, read_as
 from trendwear.store.positions import read_register, with_keys
@@ -32,7 +33,8 @@ def record(
         `trendwear.history_tables.HISTORY`: each stored row, followed by its changes in
         the order in which they were made.  Rows of loads that were taken back are there too.
     """
-    found = list(items(connection, _asked(connection, machine, clearance)))
+    asked = _asked(connection, machine, clearance)
+    found = list(items(connection, asked))
     changes = _Changes.read(connection, found)
     lines = []
     for number, item in enumerate(found, start=1):
@@ -42,6 +44,7 @@ def record(
             first["counts"] = "no: excluded" if first["counts"] == "yes" else first["counts"]
         named = {name: first[name] for name in ("kind", "machine", "clearance", "date", "what")}
         lines += [{**line, "item": number} for line in (first, *({**named, **a} for a in after))]
+    lines += computed_lines(connection, asked, len(found))
     if not lines:
         return tables.empty(HISTORY)
     return tables.conform(pd.DataFrame(lines), HISTORY)

@@ -11,9 +11,9 @@ import pandas as pd
 from trendwear.lengths import MM_PER_UNIT
 from trendwear.store.shelves import PROVENANCE, shelf
 
-__all__ = ["length", "place", "read_as", "says", "told_apart", "was"]
+__all__ = ["length", "place", "read_as", "says", "size_read", "told_apart", "was"]
 
-_APART: Final = ("plane", "angle", "repeat", "opening")
+_APART: Final = ("part", "plane", "angle", "repeat", "opening")
 _NOT_SAID: Final = ("machine", "clearance", "date", "by", "file", "unit", "unit_from", "written")
 _PLAIN: Final = ("what", "action", "description")
 """Columns whose text says what it is."""
@@ -59,10 +59,18 @@ def _between(lower: object, upper: object, unit: object) -> str:
     return f"between {length(lower, unit)} and {length(upper, unit)}"
 
 
+def size_read(row: Row) -> str:
+    """Return what a size was read as: ``4.002 in, at 22 °C, carbon steel``."""
+    warm = row["temperature_c"]
+    at = [f"at {warm:.3g} °C"] if isinstance(warm, float) and not math.isnan(warm) else []
+    of = [str(row["material"])] if isinstance(row["material"], str) else []
+    return ", ".join([length(row["value_mm"], row["unit"]), *at, *of])
+
+
 def told_apart(row: Row) -> str:
-    """Return the state of a reading with plane, angle, repeat and opening, and its hours."""
+    """Return the state of a reading or size with its part, place, opening, hours and method."""
     parts = [str(row["state"])]
-    parts += [f"{name} {row[name]}" for name in _APART if isinstance(row[name], str)]
+    parts += [f"{name} {row[name]}" for name in _APART if isinstance(row.get(name), str)]
     parts += [f"{row['run_hours']:,.0f} h"] if pd.notna(row["run_hours"]) else []
     parts += [str(row["method"])] if isinstance(row["method"], str) else []
     return ", ".join(parts)

@@ -20,6 +20,8 @@ from trendwear.readings.form import SHEETS
 from trendwear.readings.loaded import LoadReport
 from trendwear.store import look_again, record
 from trendwear.store.cells import kept
+from trendwear.store.computed import note_not_computed
+from trendwear.store.dimension_rows import dimensions_as_kept, refuse_partners
 from trendwear.store.entries import Entries
 from trendwear.store.facts import take_facts
 from trendwear.store.flat import carries_register, clearances_out_of, machines_out_of
@@ -44,7 +46,7 @@ if TYPE_CHECKING:
 
 __all__ = ["take_in"]
 
-_PLAIN_REGISTERS: Final = ("parts", "methods", "families", "outages", "risks")
+_PLAIN_REGISTERS: Final = ("parts", "methods", "materials", "families", "outages", "risks")
 _OF_MACHINES: Final = ("due_dates", "duty_plan")
 
 Sheets = dict[str, pd.DataFrame]
@@ -79,6 +81,7 @@ def take_in(
     stored = sum(c.added + c.filled + c.replaced for c in ledger.counts.values())
     moved = settle(entries, ledger)
     look_again.after_load(entries, ledger)
+    note_not_computed(connection, ledger)
     gone = record.gone_rows(entries, incoming, ledger)
     faults = record.all_faults(incoming, ledger)
     refused = record.write_refused(entries, faults)
@@ -119,6 +122,10 @@ def _take_registers(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
         )
         sheets["concessions"] = with_register_unit(known, register, "accepted_limit")
         _take_plain(sheets, "concessions", entries, ledger)
+    if "dimensions" in sheets:
+        known = _of_known(sheets["dimensions"], "dimensions", register, (entries, ledger))
+        sizes = dimensions_as_kept(known, register, ledger)
+        take_register(sizes, "dimensions", entries, ledger, Blanks.ERASE)
 
 
 def _take_names(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
@@ -153,7 +160,8 @@ def _take_readings(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
     if "readings" not in sheets:
         return
     register = read_register(entries)
-    rows = _of_known(sheets["readings"], "readings", register, (entries, ledger))
+    rows = refuse_partners(sheets["readings"], ledger)
+    rows = _of_known(rows, "readings", register, (entries, ledger))
     rows = readings_as_kept(rows, register, ledger)
     look_again.at_readings(rows, register, ledger)
     sheets["readings"] = rows

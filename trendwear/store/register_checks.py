@@ -23,6 +23,24 @@ _NOT_NEGATIVE: Final = (
     "tolerance_days",
 )
 
+_WITHIN: Final = {
+    "risks": (
+        0.0,
+        1.0,
+        Fault("accepted", "a chance lies between 0 and 1", "Write 0.1 for one in ten"),
+    ),
+    "materials": (
+        1e-7,
+        1e-4,
+        Fault(
+            "expansion",
+            "no material grows by that much for one degree",
+            "Write the relative growth for one degree, such as 11.7e-6",
+        ),
+    ),
+}
+"""Registers with a number that lies within two others."""
+
 Verdict = tuple[pd.Series, Fault]
 """Which rows are refused, and why."""
 
@@ -36,11 +54,9 @@ def row_faults(sheet: str, rows: pd.DataFrame) -> Iterator[Verdict]:
             rows["end"] < rows["start"],
             Fault("end", "the window ends before it starts", "Write the last day after the first"),
         )
-    if sheet == "risks":
-        yield (
-            _outside(rows["accepted"], 0.0, 1.0),
-            Fault("accepted", "a chance lies between 0 and 1", "Write 0.1 for one in ten"),
-        )
+    if sheet in _WITHIN:
+        low, high, fault = _WITHIN[sheet]
+        yield _outside(rows[fault.column], low, high), fault
     if sheet == "families":
         yield (
             rows["hours_per_start"] < 0,

@@ -27,6 +27,8 @@ REGISTERS: Final = (
     "due_dates",
     "duty_plan",
     "concessions",
+    "materials",
+    "dimensions",
 )
 """Sheets whose rows may be replaced, in the order in which they are taken in."""
 
@@ -61,6 +63,7 @@ _SIMPLE: Final = {
     Holds.WORD: How.NAME,
     Holds.UNIT: How.NAME,
     Holds.NUMBER: How.NUMBER,
+    Holds.TEMPERATURE: How.NUMBER,
     Holds.COUNT: How.NUMBER,
     Holds.YES_NO: How.FLAG,
     Holds.DATE: How.DATE,
@@ -76,6 +79,14 @@ _READ: Final = {
     "stated_mm": How.NUMBER,
     "step_mm": How.NUMBER,
     "unit_from": How.TEXT,
+    "written": How.TEXT,
+}
+_MEASURED: Final = {
+    "date_spread_days": How.NUMBER,
+    "stated_mm": How.NUMBER,
+    "step_mm": How.NUMBER,
+    "temperature_c": How.NUMBER,
+    "temperature_written": How.TEXT,
     "written": How.TEXT,
 }
 _NOT_COMPARED: Final = (
@@ -100,6 +111,9 @@ def _columns_of(sheet: Sheet) -> dict[str, How]:
     if sheet.name == "readings":
         kept.pop("uncertainty_mm")
         kept |= _READ
+    if sheet.name == "dimensions":
+        written_as = ("uncertainty_mm", "temperature")
+        kept = {name: how for name, how in kept.items() if name not in written_as} | _MEASURED
     return kept
 
 

@@ -18,6 +18,8 @@ _HEADINGS: Final = {
     "machine": "The machine in the register",
     "register": "Register and limits, in sequence",
     "reading": "Readings",
+    "dimension": "Sizes measured",
+    "computed": "Readings computed of sizes, never typed",
     "work": "Work",
     "event": "Events",
     "run log": "Run log",
@@ -25,7 +27,16 @@ _HEADINGS: Final = {
     "due date": "Due dates",
     "concession": "Concessions",
 }
-_SAYS_ITS_DAY: Final = ("reading", "work", "event", "run log", "concession")
+_READ: Final = ("reading", "dimension")
+_SAYS_ITS_DAY: Final = (
+    "reading",
+    "dimension",
+    "computed",
+    "work",
+    "event",
+    "run log",
+    "concession",
+)
 _ONE_LINE: Final = ("run log", "duty plan", "due date")
 
 
@@ -66,12 +77,13 @@ def _told(row: dict[str, Any]) -> Iterator[tuple[int, str]]:
         return
     dated = row["kind"] in _SAYS_ITS_DAY and not pd.isna(row["date"])
     day = f"{row['date']:%Y-%m-%d}  " if dated else ""
-    value = f": {row['written']!r} read as {row['read']}" if row["kind"] == "reading" else ""
+    value = f": {row['written']!r} read as {row['read']}" if row["kind"] in _READ else ""
+    value = f": {row['written']} makes {row['read']}" if row["kind"] == "computed" else value
     by = f", by {row['by']}" if isinstance(row["by"], str) else ""
     former = f"; changed: {row['former']}" if isinstance(row["former"], str) else ""
     said = f"{day}{row['what']}{value}{by}{former}"
     counts = "" if row["counts"] == "yes" else f"; {_counts(row['counts'])}"
-    came = f"load {row['load']:.0f} of {row['at']:%Y-%m-%d}{counts}"
+    came = "" if pd.isna(row["load"]) else f"load {row['load']:.0f} of {row['at']:%Y-%m-%d}{counts}"
     where = "; ".join(part for part in (source(row), came) if part)
     if row["kind"] in _ONE_LINE:
         yield 1, f"{said} ({where})"

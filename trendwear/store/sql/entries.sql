@@ -14,6 +14,8 @@ select kept_in, coalesce(last_entry, 0)::integer as last_entry from (
     union all select 'methods', max(entry) from methods
     union all select 'families', max(entry) from families
     union all select 'concessions', max(entry) from concessions
+    union all select 'dimensions', max(entry) from dimensions
+    union all select 'materials', max(entry) from materials
     union all select 'names', max(entry) from names
     union all select 'readings', max(entry) from readings
     union all select 'work', max(entry) from work
@@ -87,6 +89,28 @@ insert into concessions by name select * from incoming;
 -- name: retire_concessions
 -- The old version of a changed row: it stays in the history.
 update concessions set replaced_by = $load from retired where concessions.entry = retired.entry;
+
+-- name: current_dimensions
+-- The rows that hold now, in the order in which they were first loaded.
+select * from dimensions where replaced_by is null order by place;
+
+-- name: add_dimensions
+insert into dimensions by name select * from incoming;
+
+-- name: retire_dimensions
+-- The old version of a changed row: it stays in the history.
+update dimensions set replaced_by = $load from retired where dimensions.entry = retired.entry;
+
+-- name: current_materials
+-- The rows that hold now, in the order in which they were first loaded.
+select * from materials where replaced_by is null order by place;
+
+-- name: add_materials
+insert into materials by name select * from incoming;
+
+-- name: retire_materials
+-- The old version of a changed row: it stays in the history.
+update materials set replaced_by = $load from retired where materials.entry = retired.entry;
 
 -- name: current_risks
 -- The rows that hold now, in the order in which they were first loaded.

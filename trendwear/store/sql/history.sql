@@ -97,6 +97,13 @@ where c.machine_key = $machine_key
   and ($clearance_key is null or c.clearance_key = $clearance_key)
 order by c.place, c.entry;
 
+-- name: dimensions
+-- Measured sizes that count, in the order in which they were loaded.
+select * from dimension_now order by machine_key, clearance_key, date nulls last, place;
+
+-- name: own_materials
+select * from materials where replaced_by is null order by place;
+
 -- name: risks
 select * from risks where replaced_by is null order by place;
 

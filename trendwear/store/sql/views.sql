@@ -165,3 +165,13 @@ left join machine_now m on m.machine_key = c.machine_key
 left join position_now p
   on p.machine_key = c.machine_key and p.clearance_key = c.clearance_key
 where c.replaced_by is null;
+
+create or replace view dimension_now as
+select d.* exclude (key, loaded_by, replaced_by, machine, clearance, date_spread_days, hours_spread),
+       d.entry as dimension,
+       p.machine, p.clearance, p.basis as register_basis,
+       coalesce(d.date_spread_days, 0) as date_spread_days,
+       coalesce(d.hours_spread, 0) as hours_spread
+from dimensions d
+join position_now p on p.machine_key = d.machine_key and p.clearance_key = d.clearance_key
+where d.replaced_by is null;
