@@ -93,6 +93,8 @@ OVERHAUL: Final[Columns] = {
     "next_latest_date": "date",
     "conceded": "text",  # clearances that run on past their limit by concession
     "date_without_concession": "date",  # latest date if their old limits counted
+    "nearest_of": "text",  # as in `WINDOWS`, for the outage
+    "nearest_chance": "number",
 }
 """The overhaul table: one row a machine, or a machine and risk where none was chosen."""
 
@@ -107,6 +109,8 @@ WINDOWS: Final[Columns] = {
     "chance_if_late": "number",  # the same chance one window later; empty at the last
     "holds": "flag",  # every accepted risk holds until it starts
     "hindrance": "text",  # why the machine cannot be opened in it
+    "nearest_of": "text",  # consequence nearest to, or farthest past, its accepted risk
+    "nearest_chance": "number",  # that one of its limits is passed before the window starts
 }
 """Every window on offer to every machine, in order of time."""
 

@@ -125,6 +125,32 @@ def test_each_consequence_keeps_its_own_risk(stored: Stored) -> None:
     assert row["governed_by"] == "slow 100 %"
 
 
+def test_a_window_tells_the_chance_that_comes_nearest_to_its_own_accepted_risk(
+    stored: Stored,
+) -> None:
+    """As a plan of that consequence's clearances alone finds it; that of any limit is more."""
+    risks = [
+        {"consequence": "leak", "accepted": 0.9},
+        {"consequence": "damage", "accepted": 0.01},
+    ]
+    alone = told(
+        stored,
+        None,
+        risks=risks,
+        clearances=[clearance("slow", consequence="damage")],
+        readings=steady("slow", 0.20, 0.03),
+    )
+    plan = told(stored, None, risks=risks)
+    windows = plan.windows.set_index("outage")
+    far = windows[windows["nearest_of"] == "damage"]
+    assert "spring 2023" in far.index
+    by_itself = alone.windows.set_index("outage")["chance_before"]
+    assert far["nearest_chance"].tolist() == pytest.approx(by_itself[far.index].tolist(), rel=1e-6)
+    assert (far["nearest_chance"] < far["chance_before"]).all()
+    row = row_of(plan)
+    assert row["nearest_chance"] == windows.at[row["outage"], "nearest_chance"]
+
+
 def test_a_consequence_without_a_risk_is_held_to_the_strictest(stored: Stored) -> None:
     row = row_of(told(stored, None, risks=[{"consequence": "damage", "accepted": 0.01}]))
     assert row["risk"] == 0.01
@@ -247,6 +273,22 @@ def test_windows_that_cannot_hold_the_machine(stored: Stored) -> None:
     assert why["caps only"] == "its scope (bearing caps only) leaves out: casing"
     assert pd.isna(why["fits"])
     assert row_of(plan)["outage"] == "fits"
+
+
+def test_a_window_that_runs_today_is_told_of(stored: Stored) -> None:
+    """It is no window to come, but whoever plans must not miss that the machine can be opened."""
+    running = [
+        window("just begun", "2019-12-20", "2020-02-01"),
+        window("last day", "2019-12-01", "2020-01-01"),
+        window("small", "2019-12-20", "2020-02-01", machines=0),
+        *PLANT["outages"],
+    ]
+    plan = told(stored, outages=running)
+    assert {"just begun", "last day", "small"}.isdisjoint(plan.windows["outage"])
+    notes = row_of(plan)["notes"]
+    assert "just begun runs today, until 2020-02-01: this plan counts only windows" in notes
+    assert "last day runs today, until 2020-01-01" in notes
+    assert "small runs" not in notes
 
 
 def test_no_windows_at_all(stored: Stored) -> None:

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from trendwear import tables
-from trendwear.planning.spares import OrderRules, orders_of, parts_fitted
+from trendwear.planning.spares import OrderRules, needed_on, orders_of, parts_fitted
 from trendwear.planning_tables import PARTS
 from trendwear.segments.positions import OWN, PARTNER
 
@@ -96,3 +96,12 @@ def test_the_part_last_fitted_counts() -> None:
     row = wanted({"part_no": "1-US", "register_part_no": "1", "fitted_differs": True})
     (note,) = orders_of(row, parts(), TODAY, RULES)["note"]
     assert "last fitted was 1-US, the register says 1" in note
+
+
+def test_no_part_is_needed_after_its_window_has_begun() -> None:
+    """A freeze counts between today and the start of the work; else the start does."""
+    start = pd.Timestamp("2027-12-01")
+    freezes = [pd.Timestamp(day) for day in ("2027-08-01", "2026-08-01", "2028-08-01")]
+    coming = pd.DataFrame({"start": [start] * 4, "freeze": [*freezes, pd.NaT]})
+    needed = needed_on(coming, pd.Timestamp("2026-11-01"))
+    assert needed.tolist() == [freezes[0], start, start, start]

@@ -18,7 +18,7 @@ from trendwear.planning.site import Board, place_machines
 from trendwear.planning.site_board import Aim
 from trendwear.planning.site_judge import judge
 from trendwear.planning.site_plan import Placed
-from trendwear.planning_tables import ORDERS, OUTAGES, WINDOWS
+from trendwear.planning_tables import ORDERS, OUTAGES, OVERHAUL, WINDOWS
 from trendwear.report.overhaul.moved import LEFT_OUT, moved_words, placed_table, site_matrix
 from trendwear.report.overhaul.opened import late_marked, parts_table, slip_table, window_names
 
@@ -64,7 +64,13 @@ def plan(**hindrance: str) -> Any:
         )
     ]
     frame = tables.conform(pd.DataFrame(rows), WINDOWS)
-    return SimpleNamespace(windows=frame, as_of=dt.date(2027, 1, 1), accepted=accepted_for_all(0.1))
+    overhaul = tables.conform(pd.DataFrame([{"machine": "A"}, {"machine": "B"}]), OVERHAUL)
+    return SimpleNamespace(
+        windows=frame,
+        overhaul=overhaul,
+        as_of=dt.date(2027, 1, 1),
+        accepted=accepted_for_all(0.1),
+    )
 
 
 def test_the_plan_is_shown_and_a_move_is_judged_by_its_yardstick() -> None:
@@ -101,6 +107,13 @@ def test_one_window_later_is_the_next_in_which_it_can_be_opened() -> None:
     table = slip_table(plan(autumn="it takes no machine"), "A").set_index("window")
     assert table["one window later"].tolist() == ["40 % (+38), later", "40 % (+25), later", "—"]
     assert table["risk holds"].tolist() == ["yes", "no", "no"]
+
+
+def test_no_window_holds_for_a_machine_past_its_limit_today() -> None:
+    told = plan()
+    told.overhaul.loc[told.overhaul["machine"] == "A", "past_today"] = "ring 1"
+    assert set(slip_table(told, "A")["risk holds"]) == {"past today"}
+    assert set(slip_table(told, "B")["risk holds"]) == {"yes", "no"}
 
 
 def test_windows_on_offer_say_where_it_cannot_be_opened() -> None:

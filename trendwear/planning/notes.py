@@ -71,6 +71,8 @@ def _of_windows(row: dict[str, Any]) -> Iterator[str]:
         days = f", {grace:.0f} days of grace not used" if grace > 0 else ""
         late = "OVERDUE: " if row["overdue"] else ""
         yield f"{late}{row['due_what']} due {due:%Y-%m-%d}{_asked_by(row['authority'])}{days}"
+    for window in row["running"]:
+        yield f"{window}: this plan counts only windows still to begin"
     if row["windows"] == 0:
         yield "no coming window in the outages sheet"
         return

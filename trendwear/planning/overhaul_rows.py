@@ -83,6 +83,8 @@ def _window(machine: str, place: int, around: Surroundings) -> dict[str, Any]:
         "windows": len(mine),
         "outage": mine.at[in_time, "outage"] if in_time >= 0 else None,
         "chance_at_outage": chance[in_time] if in_time >= 0 else np.nan,
+        "nearest_of": mine.at[in_time, "nearest_of"] if in_time >= 0 else None,
+        "nearest_chance": mine.at[in_time, "nearest_chance"] if in_time >= 0 else np.nan,
         "meant": mine.at[meant, "outage"] if meant >= 0 else None,
         "chance_meant": chance[meant] if meant >= 0 else np.nan,
         "told": meant >= 0 and bool(np.isfinite(chance[meant])),

@@ -26,7 +26,13 @@ from trendwear.planning.overhaul import Limiting, limiting_of
 from trendwear.planning.overhaul_rows import Surroundings, overhaul_rows
 from trendwear.planning.renewals import Renewals, renewals_at
 from trendwear.planning.spares import OrderRules
-from trendwear.planning.windows import ahead_of, hindrance, planned_hours, windows_of
+from trendwear.planning.windows import (
+    ahead_of,
+    hindrance,
+    planned_hours,
+    running_now,
+    windows_of,
+)
 from trendwear.planning.worth_a_look import Offered, looks_of
 from trendwear.planning_tables import LOOKS
 from trendwear.tables import empty
@@ -130,11 +136,25 @@ def _dates(
         **{name: due[name] for name in ("tolerance_days", "authority", "overdue")},
         not_after=not_after,
         as_of=as_of,
+        running=_running(told, answers.table, limiting, as_of),
     )
     around = Surroundings(limiting, accepted, windows, chosen, renewals, orders)
     table = overhaul_rows(collected, around)
     plan = SitePlan(told.as_of, accepted, table, windows, renewals, orders)
     return plan, _Worked(limiting, answers, collected, Offered(coming, chosen, planned))
+
+
+def _running(
+    told: SiteForecast, answers: pd.DataFrame, limiting: Limiting, as_of: pd.Timestamp
+) -> list[list[str]]:
+    """The windows that run today in which each machine can be opened, with their last days."""
+    begun = running_now(told.site.planning.outages, as_of)
+    names = [f"{row.outage} runs today, until {row.end:%Y-%m-%d}" for row in begun.itertuples()]
+    rest = begun.assign(start=as_of)
+    return [
+        [name for name, why in zip(names, some, strict=True) if not why]
+        for some in _hindrances(told, answers, limiting, rest)
+    ]
 
 
 def _hindrances(

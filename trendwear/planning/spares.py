@@ -93,9 +93,10 @@ def needed_on(coming: pd.DataFrame, as_of: pd.Timestamp) -> pd.Series:
     """Return the day by which the parts of each window (`OUTAGES`) must be there.
 
     The day its scope is fixed; a scope that is fixed already can only be met by the start
-    of the work.
+    of the work, and no part can come later than that.
     """
-    freeze = coming["freeze"].where(coming["freeze"] > as_of)
+    in_time = (coming["freeze"] > as_of) & (coming["freeze"] <= coming["start"])
+    freeze = coming["freeze"].where(in_time)
     return freeze.where(freeze.notna(), coming["start"])
 
 

@@ -19,9 +19,10 @@ from trendwear.planning_tables import WINDOWS
 from trendwear.segments.hour_line import days
 from trendwear.wording import fold
 
-__all__ = ["ahead_of", "hindrance", "planned_hours", "reaches", "windows_of"]
+__all__ = ["ahead_of", "hindrance", "planned_hours", "reaches", "running_now", "windows_of"]
 
 Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 _WORDS: Final = {"bearing": "bearing cap", "packing": "packing housing", "gland": "packing housing"}
 _CASING: Final = re.compile(r"(?<!no )(?<!not )(?<!without )\bcasing")
@@ -31,6 +32,12 @@ def ahead_of(outages: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
     """Return the windows that start after the day, in order of time."""
     coming = outages[outages["start"] > as_of]
     return coming.sort_values(["start", "end"], kind="stable").reset_index(drop=True)
+
+
+def running_now(outages: pd.DataFrame, as_of: pd.Timestamp) -> pd.DataFrame:
+    """Return the windows that have begun and not ended on the day, in order of time."""
+    open_now = outages[(outages["start"] <= as_of) & (outages["end"] >= as_of)]
+    return open_now.sort_values(["start", "end"], kind="stable").reset_index(drop=True)
 
 
 def planned_hours(clocks: list[Clock], dates: pd.Series) -> Floats:
@@ -70,12 +77,16 @@ def windows_of(
     risk = np.array([accepted.risk(name) for name in groups["heading"]], dtype=float)
     by_heading = Together.as_planned(limiting.crossing, group, limiting.spread[owner])
     by_heading = by_heading.by_part(rows["position"])
+    names = groups["heading"].to_numpy(dtype=object)
     parts = []
     for place, window in enumerate(coming.itertuples()):
         hours = planned[:, place]
         known = has_row & np.isfinite(hours)
         each = together.each(hours)
-        broken = ~(by_heading.any(hours[owner]) <= risk)
+        by_name = by_heading.any(hours[owner])
+        broken = ~(by_name <= risk)
+        nearest = _nearest(by_name, risk, owner, count)
+        held = known & (nearest >= 0)
         parts.append(
             pd.DataFrame(
                 {
@@ -89,6 +100,14 @@ def windows_of(
                         known, np.bincount(code, weights=each, minlength=count), np.nan
                     ),
                     "holds": known & (np.bincount(owner, weights=broken, minlength=count) == 0),
+                    "nearest_of": [
+                        names[one] if told else None
+                        for one, told in zip(nearest, held, strict=True)
+                    ],
+                    "nearest_chance": [
+                        by_name[one] if told else np.nan
+                        for one, told in zip(nearest, held, strict=True)
+                    ],
                 }
             )
         )
@@ -99,6 +118,18 @@ def windows_of(
     table = table.sort_values(["place", "start"], kind="stable").reset_index(drop=True)
     table["chance_if_late"] = table.groupby("machine", sort=False)["chance_before"].shift(-1)
     return tables.conform(table, WINDOWS)
+
+
+def _nearest(chance: Floats, risk: Floats, owner: Integers, machines: int) -> Integers:
+    """For each machine the group whose chance is the greatest part of its risk; -1 for none.
+
+    Where no chance at all is accepted, any is too great.
+    """
+    part = np.divide(chance, risk, out=np.full(len(risk), np.inf), where=risk > 0)
+    order = np.argsort(np.nan_to_num(part, nan=-1.0, posinf=np.inf), kind="stable")
+    nearest = np.full(machines, -1, dtype=np.int64)
+    nearest[owner[order]] = order
+    return nearest
 
 
 def reaches(scope: object, access: object) -> bool:

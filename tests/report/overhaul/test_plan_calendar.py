@@ -43,8 +43,23 @@ def test_with_a_window_all_its_days() -> None:
     (event,) = events(mine, windows=({**WINDOW, "machine": "T-2"}, WINDOW))
     assert days(event) == (dt.date(2027, 5, 1), dt.date(2027, 5, 9))
     assert "in Off-season 2027" in event["summary"]
-    assert "6 % chance of a passed limit" in event["summary"]
+    assert "chance of a passed limit before it 6 %" in event["summary"]
     assert "10 % accepted risk (damage)" in event["summary"]
+
+
+def test_the_chance_beside_an_accepted_risk_is_that_of_its_consequence() -> None:
+    mine = {**FOUND, "outage": "Off-season 2027", "chance_at_outage": 0.15, "risk_of": "damage"}
+    mine |= {"nearest_of": "damage", "nearest_chance": 0.07}
+    (event,) = events(mine, windows=(WINDOW,))
+    assert "before it damage 7 %, any 15 %, 10 % accepted risk (damage)" in event["summary"]
+
+
+def test_what_may_be_needed_too_stands_beside_what_is_firm() -> None:
+    maybe = {**ORDER, "clearance": "ring 3", "need": "contingent", "to_order": 3.0}
+    (event,) = (
+        one for one in events(FOUND, orders=(ORDER, maybe)) if one["categories"].cats == ["order"]
+    )
+    assert event["summary"] == ("Order 1 × carbon ring R-1 for T-1, and 3 contingent by this day")
 
 
 def test_a_due_date_that_comes_first_holds() -> None:
@@ -77,7 +92,7 @@ def test_one_order_a_machine_and_part() -> None:
     there = {**ORDER, "part_no": "R-9", "to_order": 0.0}
     found = events(FOUND, orders=(ORDER, more, maybe, there))
     (order,) = [event for event in found if "carbon" in event["summary"]]
-    assert order["summary"] == "Order 3 × carbon ring R-1 for T-1 by this day"
+    assert order["summary"] == "Order 3 × carbon ring R-1 for T-1, and 4 likely by this day"
     assert days(order)[0] == dt.date(2027, 1, 20)
     assert "ring 4: 4, likely" in order["description"]
     (lone,) = [event for event in events(orders=(maybe,)) if "carbon" in event["summary"]]

@@ -10,6 +10,7 @@ import pandas as pd
 
 from trendwear.planning.notes import BY_CLEARANCES_ALONE, reckoned_day
 from trendwear.report.overhaul.answers import ALREADY, meant_window
+from trendwear.report.overhaul.held import chance_beside_risk
 from trendwear.report.rounding import chance_text, hours_text
 
 if TYPE_CHECKING:
@@ -135,7 +136,7 @@ def _points(plan: SitePlan, machine: str) -> Iterator[tuple[str, str]]:
     windows = plan.windows[plan.windows["machine"] == machine].reset_index(drop=True)
     meant = meant_window(plan, machine)
     yield "Window", _window(row, windows, meant)
-    yield "If it slips by one window", _slips(windows, row["outage"] or meant)
+    yield "If it slips by one window", _slips(windows, row["outage"] or meant, _limit(row))
     yield "What sets it", _with_shares(row["governed_by"])
     yield "With those renewed", _next(row)
     yield "Renew", _renew(row, meant)
@@ -163,8 +164,8 @@ def _window(row: dict[Any, Any], windows: pd.DataFrame, meant: str | None) -> st
             f"the first in which it can be opened is {first['outage']}, {first['start']:%Y-%m-%d}"
         )
     here = windows[windows["outage"] == name].iloc[0]
-    others = "another limit" if row["past_today"] else "a limit"
-    chance = f"chance of {others} passed before it {chance_text(here['chance_before'])}"
+    told = chance_beside_risk(here.to_dict(), "chance_before")
+    chance = f"chance of {_limit(row)} passed before it: {told}"
     words = f"{name}, from {here['start']:%Y-%m-%d}; {chance}"
     has_date = row["outcome"] in (*ALREADY, _FOUND) or pd.notna(row["due_date"])
     if row["outage"] is None and has_date:
@@ -172,7 +173,12 @@ def _window(row: dict[Any, Any], windows: pd.DataFrame, meant: str | None) -> st
     return words
 
 
-def _slips(windows: pd.DataFrame, name: str | None) -> str:
+def _limit(row: dict[Any, Any]) -> str:
+    """What is past today already is not counted in the chances beside it."""
+    return "another limit" if row["past_today"] else "a limit"
+
+
+def _slips(windows: pd.DataFrame, name: str | None, limit: str) -> str:
     fits = windows[windows["hindrance"].isna()]
     here = windows[windows["outage"] == name]
     if here.empty:
@@ -184,8 +190,9 @@ def _slips(windows: pd.DataFrame, name: str | None) -> str:
     if pd.isna(then["chance_before"]):
         return ""
     return (
-        f"{then['outage']}, from {then['start']:%Y-%m-%d}: chance of a passed limit "
-        f"{chance_text(then['chance_before'])} instead of {chance_text(now['chance_before'])}"
+        f"{then['outage']}, from {then['start']:%Y-%m-%d}: chance of {limit} passed before it: "
+        f"{chance_beside_risk(then.to_dict(), 'chance_before')} instead of "
+        f"{chance_beside_risk(now.to_dict(), 'chance_before')}"
     )
 
 

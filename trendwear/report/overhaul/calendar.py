@@ -17,9 +17,10 @@ import pandas as pd
 from trendwear import __version__
 from trendwear.errors import UsageProblem
 from trendwear.planning.accepted import ANY
+from trendwear.planning.spares import FIRM
 from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.overhaul.held import chance_beside_risk
 from trendwear.report.overhaul.table import BESIDE_EVERY_DATE
-from trendwear.report.rounding import chance_text
 from trendwear.wording import fold
 
 if TYPE_CHECKING:
@@ -104,9 +105,9 @@ def _overhaul_days(
     machine, accepted = row["machine"], _accepted(row)
     if isinstance(row["outage"], str):
         window = windows.loc[(machine, row["outage"])]
-        chance = chance_text(row["chance_at_outage"])
+        chance = chance_beside_risk(row, "chance_at_outage")
         title = (
-            f"Overhaul {machine} in {row['outage']}: {chance} chance of a passed limit before it"
+            f"Overhaul {machine} in {row['outage']}: chance of a passed limit before it {chance}"
         )
         return f"{title}, {accepted}", window["start"].date(), window["end"].date()
     day = _last_day(row).date()
@@ -140,14 +141,13 @@ def _orders(plan: SitePlan) -> Iterator[icalendar.Event]:
     orders = plan.orders[(plan.orders["to_order"] > 0) & plan.orders["order_by"].notna()]
     called = orders["part_no"].fillna(orders["part"]).fillna(orders["clearance"])
     for (machine, name), some in orders.groupby([orders["machine"], called], sort=False):
-        firm = some[some["need"] == "firm"]
+        firm = some[some["need"] == FIRM]
         counted = firm if len(firm) else some
         day, late = counted["order_by"].min().date(), bool(counted["late"].any())
         one = counted.iloc[0]
         what = " ".join(text for text in (one["part"], one["part_no"]) if isinstance(text, str))
         what = f"{counted['to_order'].sum():g} × {what or name}"
-        needed = "" if len(firm) else f" ({one['need']})"
-        title = f"order {what} for {machine}{needed}"
+        title = f"order {what} for {machine}{_needed(some, counted)}"
         said = [_order_words(row) for row in some.to_dict("records")]
         if late:
             title, said = f"LATE: {title}", [f"Should have been ordered by {day}.", *said]
@@ -156,6 +156,16 @@ def _orders(plan: SitePlan) -> Iterator[icalendar.Event]:
             title = f"O{title[1:]} by this day"
         event = _event(plan.as_of, ("order", str(machine), str(name)), title, said)
         yield _on(event, day, day, _ORDER_ALARMS, plan.as_of)
+
+
+def _needed(orders: pd.DataFrame, counted: pd.DataFrame) -> str:
+    """Say what is not firm: all that is counted, or what may be needed beside it."""
+    rest = orders.drop(counted.index)
+    if len(rest):
+        more = rest.groupby("need", sort=False)["to_order"].sum()
+        return ", and " + ", ".join(f"{count:g} {need}" for need, count in more.items())
+    need = counted["need"].iloc[0]
+    return "" if need == FIRM else f" ({need})"
 
 
 def _order_words(row: dict[Any, Any]) -> str:

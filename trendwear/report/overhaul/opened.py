@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import pandas as pd
 
 from trendwear.planning.around import TODAY
+from trendwear.report.overhaul.held import holds_text, past_today
 from trendwear.report.rounding import NONE, chance_text, hours_text
 
 if TYPE_CHECKING:
@@ -96,13 +97,14 @@ def _heading_words(row: dict[Any, Any], after: str | None) -> str:
 def slip_table(plan: SitePlan, machine: str) -> pd.DataFrame:
     """Return one machine's windows as text, with what one window later costs in risk."""
     mine = plan.windows[plan.windows["machine"] == machine]
+    past = past_today(plan)
     rows = [
         (
             row["outage"],
             f"{row['start']:%Y-%m-%d}",
             chance_text(row["chance_before"]),
             NONE if pd.isna(row["expected_past"]) else f"{row['expected_past']:.1f}",
-            "yes" if row["holds"] else "no",
+            holds_text(row, past),
             _slip(row, mine),
             row["hindrance"] or "",
         )

@@ -9,6 +9,7 @@ import pandas as pd
 
 from trendwear.planning.notes import reckoned_day
 from trendwear.planning.plan import joined
+from trendwear.report.overhaul.held import chance_beside_risk, holds_text, past_today
 from trendwear.report.rounding import NONE, chance_text, hours_text
 
 if TYPE_CHECKING:
@@ -35,7 +36,8 @@ OVERHAUL_HEADINGS: Final[dict[str, str]] = {
     "governed by": "the clearances that make most of that chance, with their shares",
     "due date": "the earliest date set by law, insurer or site rule",
     "outage": "the last window that starts in time and in which the machine can be opened",
-    "chance at outage": "that some limit is passed before that window starts",
+    "chance at outage": "that a limit is passed before that window starts: of the consequence "
+    "nearest to its accepted risk, and of any",
     "renew": "what to renew there so that the risk holds until the following window",
     "order by": "when the first of the firm parts must be ordered",
     "note": "the answer in words, and what else must be known",
@@ -66,6 +68,8 @@ OVERHAUL_MEANINGS: Final[dict[str, str]] = {
     "next_latest_date": "and until when",
     "conceded": "clearances that run on past their limit by concession, who signed, until when",
     "date_without_concession": "latest date if their old limits counted",
+    "nearest_of": "at that outage: the consequence whose chance is nearest to its accepted risk",
+    "nearest_chance": "the chance that one of its limits is passed before the outage, 0 to 1",
 }
 """What each column of the full table says."""
 
@@ -110,7 +114,7 @@ def _row(row: dict[Any, Any]) -> tuple[str, ...]:
         row["governed_by"] or NONE,
         _day(row["due_date"]),
         row["outage"] or NONE,
-        chance_text(row["chance_at_outage"]),
+        chance_beside_risk(row, "chance_at_outage"),
         row["renew"] or NONE,
         _day(row["order_by"]),
         _note(row),
@@ -141,6 +145,7 @@ def _note(row: dict[Any, Any]) -> str:
 
 def windows_table(plan: SitePlan) -> pd.DataFrame:
     """Return the chances at every window as text."""
+    past = past_today(plan)
     rows = [
         (
             row["machine"],
@@ -149,7 +154,7 @@ def windows_table(plan: SitePlan) -> pd.DataFrame:
             chance_text(row["chance_before"]),
             NONE if pd.isna(row["expected_past"]) else f"{row['expected_past']:.1f}",
             chance_text(row["chance_if_late"]),
-            "yes" if row["holds"] else "no",
+            holds_text(row, past),
             row["hindrance"] or "",
         )
         for row in plan.windows.to_dict("records")
