@@ -17,6 +17,7 @@ from trendwear.report.clearance_tables import (
     segments_table,
     work_table,
 )
+from trendwear.report.parts.here import here_table, here_words
 from trendwear.report.selection import positions, present
 from trendwear.report.units import decimals_in, in_unit
 from trendwear.report.whose_readings import shares_table, whose_words
@@ -121,10 +122,11 @@ def tell_whose(trend: ClearanceTrend) -> None:
 
 def list_rows(trend: ClearanceTrend, unit: str) -> None:
     """List what was read and done, each row with its source."""
-    names = ("Readings", "Work done", "Runs between resets", "Events of the machine")
+    names = ("Readings", "Work done", "Parts", "Runs between resets", "Events of the machine")
     tables = (
         readings_table(trend, unit),
         work_table(trend),
+        here_table(sat_here),
         segments_table(trend),
         events_table(trend),
     )
@@ -157,6 +159,10 @@ with measured:
     unit = choose_unit(trend.unit)
 draw(trend, unit)
 tell(trend, unit)
+sat_here = source.sat_here(
+    (trend.machine, trend.clearance), st.session_state.as_of, st.session_state.horizon_hours
+)
+bullets(here_words(sat_here))
 warn(trend, unit)
 tell_whose(trend)
 list_rows(trend, unit)

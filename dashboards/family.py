@@ -12,6 +12,7 @@ from units import choose_unit
 from trendwear.forecasting.family import FamilyView
 from trendwear.report.family_chart import PICKED, family_chart
 from trendwear.report.family_words import family_table, family_words
+from trendwear.report.parts.lives import HOW_COUNTED, lives_table, lives_words
 
 FEW = 40
 ALL = 100_000
@@ -81,6 +82,15 @@ def tabulate(table: pd.DataFrame) -> None:
         lead_to(row["machine"], row["clearance"])
 
 
+def tell_lives(lives: pd.DataFrame, unit: str) -> None:
+    """Say how long the parts of each supplier last and how fast they wear."""
+    st.subheader("Life by supplier")
+    st.markdown("\n".join(f"- {plain(sentence)}" for sentence in lives_words(lives, unit)))
+    if len(lives):
+        st.dataframe(lives_table(lives, unit).drop(columns="family"), hide_index=True)
+        st.caption(" ".join(HOW_COUNTED))
+
+
 view = choose()
 st.title(plain(view.family))
 unit = choose_unit(view.unit)
@@ -91,3 +101,4 @@ with left:
     draw(view, unit)
 with right:
     tabulate(family_table(view, unit))
+tell_lives(source.lives(view.family, st.session_state.as_of, st.session_state.horizon_hours), unit)

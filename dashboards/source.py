@@ -20,6 +20,8 @@ from trendwear.forecasting.limit_forecast import LimitForecast
 from trendwear.forecasting.site import SiteForecast
 from trendwear.forecasting.trend import ClearanceTrend
 from trendwear.hindsight.hindcast import Hindcast
+from trendwear.parts.lives import part_lives
+from trendwear.parts.sittings import sittings
 from trendwear.planning.over_time import OverTime
 from trendwear.planning.over_time import over_time as rising_chances
 from trendwear.planning.override import OpenMachine, open_at
@@ -29,6 +31,7 @@ from trendwear.report.limit_table import natural_key
 from trendwear.report.overhaul.export import plan_bytes
 from trendwear.report.overhaul.printed import printed_for
 from trendwear.store.history import signature
+from trendwear.wording import fold, fold_column
 
 
 def today() -> datetime.date:
@@ -62,6 +65,21 @@ def families(as_of: datetime.date, horizon_hours: float | None) -> list[str]:
 def family(name: str, as_of: datetime.date, horizon_hours: float | None) -> FamilyView:
     """The members of one family side by side."""
     return _look(as_of, horizon_hours).family(name)
+
+
+def lives(name: str, as_of: datetime.date, horizon_hours: float | None) -> pd.DataFrame:
+    """Life and wear of a family's parts, by number and supplier."""
+    told = part_lives(_look(as_of, horizon_hours))
+    return told[fold_column(told["family"]) == fold(name)]
+
+
+def sat_here(
+    names: tuple[str, str], as_of: datetime.date, horizon_hours: float | None
+) -> pd.DataFrame:
+    """The parts that sit and sat in one clearance: ``names`` are its machine's and its own."""
+    told = sittings(_look(as_of, horizon_hours))
+    here = (told["machine"] == names[0]) & (told["clearance"] == names[1])
+    return told[here]
 
 
 def hindcast(as_of: datetime.date) -> Hindcast:

@@ -13,6 +13,7 @@ APP = HERE.parents[1] / "dashboards" / "app.py"
 sys.path.insert(0, str(HERE.parent / "report"))  # the invented trends
 sys.path.insert(0, str(APP.parent))  # as the server does
 
+import invented_parts  # noqa: E402 - only now on the path
 import invented_trends  # noqa: E402 - only now on the path
 import source  # noqa: E402 - only now on the path
 
@@ -37,6 +38,8 @@ def asked(monkeypatch) -> list[tuple]:
 
     monkeypatch.setattr(source, "families", lambda *_: list(invented_trends.FAMILIES))
     monkeypatch.setattr(source, "family", family)
+    monkeypatch.setattr(source, "lives", lambda *_: invented_parts.lives())
+    monkeypatch.setattr(source, "sat_here", lambda *_: invented_parts.stays())
     monkeypatch.setattr(source, "today", lambda: datetime.date(2026, 3, 1))
     monkeypatch.setattr(source, "limit_forecast", limit_forecast)
     monkeypatch.setattr(source, "clearance_trend", clearance_trend)

@@ -106,6 +106,21 @@ def test_a_family_is_shown_side_by_side(app, asked):
     assert "µm per 1000 h" in json.dumps(chart, ensure_ascii=False)
 
 
+def test_a_family_s_parts_are_told_by_supplier(app, asked):
+    family_page(app, family="pump turbine sleeve bearing", unit="µm")
+    assert "Life by supplier" in [heading.value for heading in app.subheader]
+    assert "S-1 from B wears 8.0 (6.0 to 10.0) µm in 1000 h" in said(app).replace("\\", "")
+    assert list(app.dataframe[1].value["supplier"]) == ["A", "B", "C"]
+
+
+def test_a_clearance_names_the_part_in_it(app, asked):
+    clearance_page(app, machine="PT-101", clearance="brg 2")
+    told = said(app).replace("\\", "")
+    assert "- In it: S-1, serial 77, from A, since 2013-10-22 (renewed)" in told
+    assert "- It runs against serial R-2, since 2016-07-18 (exchanged)." in told
+    assert "77" in list(app.dataframe[3].value["serial"])
+
+
 def test_of_a_large_family_the_fastest_are_drawn_and_all_listed(app, asked):
     family_page(app, family="pump turbine land")
     assert len(app.dataframe[0].value) == 60

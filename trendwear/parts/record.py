@@ -30,7 +30,7 @@ class PartRecord:
         ``places``: how many clearances it served there.
     places : DataFrame
         One row a clearance it served, with the columns of
-        `trendwear.parts.sittings.sittings`, and ``unit`` of the clearance.
+        `trendwear.parts.sittings.sittings`.
     hours : float
         Run in all, as far as they are known.
     """
@@ -64,7 +64,6 @@ def part_record(told: SiteForecast, serial: str) -> PartRecord:
             else "Give serial in the work sheet where a part is fitted, moved or exchanged.",
         )
     mine = mine.sort_values(["from_day", "machine", "position"], kind="stable")
-    mine = mine.assign(unit=told.cut.positions.loc[mine["position"], "unit"].to_numpy())
     machines = _by_machine(mine)
     return PartRecord(
         serial=str(mine["serial"].iloc[0]),

@@ -19,8 +19,8 @@ def sittings(told: SiteForecast) -> pd.DataFrame:
     DataFrame
         As `trendwear.segments.stays.stays`, with ``hours`` (run in that place; NaN
         unknown), ``start_known`` (it was put in by recorded work), ``readings``,
-        ``worn_mm`` (between the readings of each run; NaN where no run has two) and
-        ``worn_hours`` (the hours between them).
+        ``worn_mm`` (between the readings of each run; NaN where no run has two),
+        ``worn_hours`` (the hours between them) and ``unit`` (of the clearance).
     """
     rows = stays(told.cut)
     now = rows["machine"].map({name: clock.hours for name, clock in told.basis.clocks.items()})
@@ -34,6 +34,7 @@ def sittings(told: SiteForecast) -> pd.DataFrame:
         readings=worn["readings"].fillna(0).astype("int64"),
         worn_mm=worn["worn_mm"],
         worn_hours=worn["worn_hours"],
+        unit=told.cut.positions.loc[rows["position"], "unit"].to_numpy(),
     )
 
 

@@ -38,7 +38,9 @@ from trendwear.store.positions import (
 from trendwear.store.queries import query
 from trendwear.store.reading_rows import readings_as_kept
 from trendwear.store.register import Blanks, ready, take_register
+from trendwear.store.retag import retag
 from trendwear.store.shelves import FACTS, shelf
+from trendwear.store.tags import present_tags, refuse_renamed, refuse_undated
 from trendwear.store.waiting import settle, with_waiting
 
 if TYPE_CHECKING:
@@ -101,11 +103,14 @@ def take_in(
 
 def _take_registers(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
     _take_names(sheets, entries, ledger)
-    _take_plain(sheets, "machines", entries, ledger)
     names = entries.current("names")
+    for name in {"machines", "clearances"} & set(sheets):
+        sheets[name] = refuse_renamed(sheets[name], names, ledger)
+    _take_plain(sheets, "machines", entries, ledger)
     if "clearances" in sheets:
         sheets["clearances"] = mapped_kinds(sheets["clearances"], names)
         _take_plain(sheets, "clearances", entries, ledger)
+    retag(entries, ledger)
     if "readings" in sheets and carries_register(sheets["readings"]):
         sheets["readings"] = _take_flat(sheets["readings"], names, entries, ledger)
     for name in _PLAIN_REGISTERS:
@@ -148,12 +153,14 @@ def _take_flat(
     rows: pd.DataFrame, names: pd.DataFrame, entries: Entries, ledger: Ledger
 ) -> pd.DataFrame:
     """Take the register rows out of readings that carry them; return the readings."""
+    rows = refuse_undated(rows, names, ledger)
     rows = mapped_kinds(with_keys(rows, read_register(entries), names), names)
+    written, rows = rows["machine"], rows.assign(machine=present_tags(rows, names))
     rows, machines = machines_out_of(rows, entries.current("machines"), ledger)
     take_register(machines, "machines", entries, ledger, Blanks.KEEP)
     rows, clearances = clearances_out_of(rows, entries.current("clearances"), ledger)
     take_register(clearances, "clearances", entries, ledger, Blanks.KEEP)
-    return rows
+    return rows.assign(machine=written.loc[rows.index])
 
 
 def _take_readings(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
@@ -171,7 +178,8 @@ def _of_known(
     rows: pd.DataFrame, name: str, register: Register, hand: tuple[Entries, Ledger]
 ) -> pd.DataFrame:
     entries, ledger = hand
-    keyed = with_keys(rows, register, entries.current("names"))
+    names = entries.current("names")
+    keyed = with_keys(refuse_undated(rows, names, ledger), register, names)
     return known_only(keyed, name, register, ledger)
 
 

@@ -8,6 +8,7 @@ import pandas as pd
 
 from trendwear.store.entries import Entries
 from trendwear.store.ledger import Ledger
+from trendwear.store.tags import machine_keys, present_tags
 from trendwear.wording import fold, fold_column
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
 
 MACHINE_MISSING = "the machine"
 POSITION_MISSING = "the position"
+GOAL_MISSING = "the place its part went to"
 
 
 @dataclass(frozen=True)
@@ -39,10 +41,15 @@ class Register:
         return self.clearances.sort_values("entry").drop_duplicates(keys, keep="last")
 
     def sets(self) -> pd.DataFrame:
-        """Every name a `work` row may use for several positions: sets, and ``*``."""
-        named = self.clearances.dropna(subset=["set"])
+        """Every name a `work` row may use for several positions: sets, partners and ``*``."""
+        named = [self.clearances.dropna(subset=[column]) for column in ("set", "partner")]
         sets = pd.DataFrame(
-            {"machine_key": named["machine_key"], "clearance_key": fold_column(named["set"])}
+            {
+                "machine_key": pd.concat([rows["machine_key"] for rows in named]),
+                "clearance_key": pd.concat(
+                    [fold_column(named[0]["set"]), fold_column(named[1]["partner"])]
+                ),
+            }
         )
         everything = pd.DataFrame(
             {"machine_key": sorted(self.machines), "clearance_key": fold("*")}
@@ -63,16 +70,39 @@ def with_keys(rows: pd.DataFrame, register: Register, names: pd.DataFrame) -> pd
     """Return rows with ``machine_key`` and, where they name one, ``clearance_key``.
 
     A position that the register knows is that position; else the ``names`` sheet is
-    asked, for this machine first, then for all machines.
+    asked, for this machine first, then for all machines.  A former tag of a machine is
+    that machine (`trendwear.store.tags`).
     """
-    keyed = rows.assign(machine_key=fold_column(rows["machine"]).astype("object"))
+    dates = rows.get("date")
+    keyed = rows.assign(machine_key=machine_keys(rows["machine"], dates, names))
     if "clearance" not in rows:
         return keyed
-    written = fold_column(rows["clearance"]).astype("object")
-    pairs = pd.DataFrame({"machine_key": keyed["machine_key"], "clearance_key": written})
+    keyed = keyed.assign(
+        clearance_key=_position_keys(keyed["machine_key"], rows["clearance"], register, names)
+    )
+    if "to_machine" not in rows:
+        return keyed
+    goal = machine_keys(rows["to_machine"], dates, names)
+    there = goal.where(goal.notna(), keyed["machine_key"])
+    place = _position_keys(there, rows["to_clearance"], register, names)
+    renamed = place != fold_column(rows["to_clearance"])
+    goals = pd.DataFrame({"machine": rows["to_machine"], "machine_key": goal})
+    return keyed.assign(
+        to_machine=present_tags(goals, names),
+        to_machine_key=goal,
+        to_clearance=rows["to_clearance"].mask(renamed & place.notna(), place),
+        to_clearance_key=place,
+    )
+
+
+def _position_keys(
+    machines: pd.Series, written: pd.Series, register: Register, names: pd.DataFrame
+) -> pd.Series:
+    folded = fold_column(written).astype("object")
+    pairs = pd.DataFrame({"machine_key": machines, "clearance_key": folded})
     unknown = ~is_in(pairs, register.clearances)
     mapped = fold_column(_meant(pairs, names, "clearance"))
-    return keyed.assign(clearance_key=written.where(~(unknown & mapped.notna()), mapped))
+    return folded.where(~(unknown & mapped.notna()), mapped)
 
 
 def mapped_kinds(rows: pd.DataFrame, names: pd.DataFrame) -> pd.DataFrame:
@@ -121,6 +151,18 @@ def is_in(rows: pd.DataFrame, known: pd.DataFrame) -> pd.Series:
     return pd.Series(asked.isin(have), rows.index)
 
 
+def _goal_lost(rows: pd.DataFrame, known: pd.DataFrame) -> pd.Series:
+    """Whether the register lacks the place that a part went to."""
+    machine, place = rows["to_machine_key"], rows["to_clearance_key"]
+    goals = pd.DataFrame(
+        {
+            "machine_key": machine.where(machine.notna(), rows["machine_key"]),
+            "clearance_key": place.where(place.notna(), rows["clearance_key"]),
+        }
+    )
+    return (machine.notna() | place.notna()) & ~is_in(goals, known)
+
+
 def known_only(rows: pd.DataFrame, sheet: str, register: Register, ledger: Ledger) -> pd.DataFrame:
     """Return the rows whose machine and position the register knows; the others wait."""
     machine_known = rows["machine_key"].isin(register.machines)
@@ -131,6 +173,8 @@ def known_only(rows: pd.DataFrame, sheet: str, register: Register, ledger: Ledge
             known = pd.concat([known[["machine_key", "clearance_key"]], register.sets()])
         position_lost = machine_known & ~is_in(rows, known)
         lacks = lacks.mask(position_lost, POSITION_MISSING)
+        if sheet == "work":
+            lacks = lacks.mask(lacks.isna() & _goal_lost(rows, known), GOAL_MISSING)
     if "lacks" in rows:
         lacks = rows["lacks"].where(rows["lacks"].notna() & lacks.notna(), lacks)
     ledger.touched |= set(rows["machine_key"])

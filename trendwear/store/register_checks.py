@@ -10,6 +10,7 @@ import pandas as pd
 from trendwear.store.duty_checks import duty_faults
 from trendwear.store.ledger import Fault
 from trendwear.store.names_checks import spellings_alone
+from trendwear.store.tags import former_tags, tag_faults
 from trendwear.wording import fold_column
 
 __all__ = ["group_faults", "row_faults"]
@@ -102,13 +103,14 @@ def row_faults(sheet: str, rows: pd.DataFrame) -> Iterator[Verdict]:
         )
     if sheet == "names":
         yield (
-            rows["clearance"].isna() & rows["kind"].isna(),
+            rows["clearance"].isna() & rows["kind"].isna() & ~former_tags(rows),
             Fault(
                 "as_written",
                 "neither a position nor a kind is given for it",
-                "Fill clearance or kind",
+                "Fill clearance or kind, or write yes into former_tag where it is a machine's",
             ),
         )
+        yield from tag_faults(rows)
         yield from spellings_alone(rows)
     for column in _NOT_NEGATIVE:
         if column in rows:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from trendwear.errors import UsageProblem
@@ -50,14 +51,19 @@ def _writer(path: Path) -> Callable[[pd.DataFrame], bytes]:
 
 
 def _csv(lives: pd.DataFrame) -> bytes:
-    return csv_bytes(lives, PART_LIVES)
+    return csv_bytes(_numbers(lives), PART_LIVES)
+
+
+def _numbers(lives: pd.DataFrame) -> pd.DataFrame:
+    """A band without an end has no number there."""
+    return lives.replace([np.inf, -np.inf], np.nan)
 
 
 def _xlsx(lives: pd.DataFrame) -> bytes:
     return workbook_of(
         {
             "parts": lives_table(lives),
-            "numbers": lives,
+            "numbers": _numbers(lives),
             "about": pd.DataFrame({"how it is counted": HOW_COUNTED}),
         }
     )

@@ -15,7 +15,7 @@ from trendwear.segments.positions import OWN
 if TYPE_CHECKING:
     from trendwear.parts.record import PartRecord
 
-__all__ = ["part_lines", "part_table", "part_words"]
+__all__ = ["day_text", "hours_there", "part_lines", "part_table", "part_words", "wear_text"]
 
 _STILL: Final = "still in"
 
@@ -30,9 +30,11 @@ def part_words(record: PartRecord) -> list[str]:
     named = " ".join(name for name in (record.part_no, record.supplier) if name)
     lines = [f"Part {record.serial}" + (f" ({named})" if named else "")]
     for row in record.machines.itertuples():
-        until = _STILL if pd.isna(row.until_day) else f"until {_day(row.until_day)}"
+        until = _STILL if pd.isna(row.until_day) else f"until {day_text(row.until_day)}"
         served = f", at {row.places} clearances" if row.places > 1 else ""
-        lines.append(f"  {row.machine}: from {_day(row.from_day)} {until}, {_hours(row)}{served}")
+        lines.append(
+            f"  {row.machine}: from {day_text(row.from_day)} {until}, {hours_there(row)}{served}"
+        )
     unknown = record.machines["hours"].isna().sum()
     more = ", and hours not known" if unknown else ""
     lines.append(f"In all on record: {hours_text(record.hours)}{more}.")
@@ -47,20 +49,20 @@ def part_table(record: PartRecord) -> pd.DataFrame:
             "clearance": row.clearance,
             "sat as": "its own part" if row.role == OWN else "what it runs against",
             "put in by": row.began,
-            "from": _day(row.from_day),
-            "until": _STILL if pd.isna(row.until_day) else _day(row.until_day),
+            "from": day_text(row.from_day),
+            "until": _STILL if pd.isna(row.until_day) else day_text(row.until_day),
             "taken out by": "" if pd.isna(row.until_day) else row.ended,
-            "hours there": _hours(row),
+            "hours there": hours_there(row),
             "readings": row.readings,
-            "wear there": _wear(row),
+            "wear there": wear_text(row),
         }
         for row in record.places.itertuples()
     ]
     return pd.DataFrame(rows)
 
 
-def _wear(row: Any) -> str:
-    """Wear between readings, towards the limit: without both ends of a run there is none."""
+def wear_text(row: Any) -> str:
+    """Return the wear of a stay between its readings; a run needs a reading at both ends."""
     if pd.isna(row.worn_mm):
         return NONE
     per = MM_PER_UNIT[row.unit]
@@ -69,11 +71,13 @@ def _wear(row: Any) -> str:
     return f"{worn} {unit_label(row.unit)} in {hours_text(row.worn_hours)}"
 
 
-def _hours(row: Any) -> str:
+def hours_there(row: Any) -> str:
+    """Return the hours a part ran in a place, as people read them."""
     return "hours not known" if pd.isna(row.hours) else hours_text(row.hours)
 
 
-def _day(day: float) -> str:
+def day_text(day: float) -> str:
+    """Return days since 1970 as a date."""
     if pd.isna(day):
         return "a day not known"
     return f"{pd.Timestamp('1970-01-01') + pd.Timedelta(days=float(day)):%Y-%m-%d}"
