@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import incoming
 import source
 import streamlit as st
 from plain import plain
@@ -22,6 +23,7 @@ st.html(
     ".st-key-beside_site [data-testid='stColumn'] {min-width: 20rem}</style>"
 )
 
+BRING_IN = st.Page("bring_in.py", title="Bring in", url_path="bring_in")
 page = st.navigation(
     [
         st.Page("machines.py", title="Machines", default=True),
@@ -30,6 +32,7 @@ page = st.navigation(
         st.Page("overhaul.py", title="Overhaul", url_path="overhaul"),
         st.Page("cases.py", title="Other cases", url_path="cases"),
         st.Page("past_forecasts.py", title="Past forecasts", url_path="past_forecasts"),
+        BRING_IN,
     ]
 )
 
@@ -61,6 +64,10 @@ with st.sidebar:
             st.caption(plain(caution))
 
 try:
+    if incoming.waits().rows and page != BRING_IN:
+        with st.sidebar:
+            st.info(f"{incoming.waits()}.")
+            st.page_link(BRING_IN, label="See what waits")
     page.run()
 except TrendwearError as problem:
     st.error(f"{plain(problem.where)}: {plain(problem.found)}.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -14,7 +15,7 @@ from trendwear.readings.faults import FAULTS
 from trendwear.readings.loaded import LoadReport, SheetCount
 from trendwear.report.harmless import harmless
 
-__all__ = ["load_report_lines", "write_refused"]
+__all__ = ["load_report_lines", "refused_bytes", "write_refused"]
 
 _SHOWN: Final = 20
 """Refused rows of one file that are shown; the rest is counted."""
@@ -33,17 +34,23 @@ def write_refused(report: LoadReport, path: Path) -> None:
     OutputProblem
         The file cannot be written.
     """
-    names = list(FAULTS)
     try:
-        with path.open("w", encoding="utf-8-sig", newline="") as file:
-            writer = csv.writer(file)
-            writer.writerow(names)
-            for row in report.faults[names].itertuples(index=False):
-                writer.writerow([_written(cell) for cell in row])
+        path.write_bytes(refused_bytes(report))
     except OSError as error:
         raise OutputProblem(
             str(path), f"it cannot be written ({error.strerror})", "Name another file or folder"
         ) from error
+
+
+def refused_bytes(report: LoadReport) -> bytes:
+    """Return every refused row as a CSV file."""
+    names = list(FAULTS)
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(names)
+    for row in report.faults[names].itertuples(index=False):
+        writer.writerow([_written(cell) for cell in row])
+    return text.getvalue().encode("utf-8-sig")
 
 
 def _written(cell: object) -> object:
