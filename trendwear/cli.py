@@ -28,6 +28,7 @@ from trendwear import (
     layout_verb,
     part_verbs,
     plan_verb,
+    proposal_verb,
     template_verb,
 )
 from trendwear.errors import OutputProblem, TrendwearError, UsageProblem
@@ -186,6 +187,7 @@ app.command()(correction_verbs.exclude)
 app.command()(correction_verbs.amend)
 app.command()(correction_verbs.accept_event)
 app.command()(correction_verbs.take_back)
+app.command()(proposal_verb.propose_limits)
 
 
 @app.command()

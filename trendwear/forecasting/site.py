@@ -21,6 +21,7 @@ from trendwear.forecasting.clock import Clock, clocks, interval_hours
 from trendwear.forecasting.evidence import gauge_decimals
 from trendwear.forecasting.family import FamilyView, family_names, family_view
 from trendwear.forecasting.limit_forecast import Basis, LimitForecast, forecast_rows
+from trendwear.forecasting.limits_in_sequence import with_coming_limits
 from trendwear.forecasting.remarks import remarks
 from trendwear.forecasting.trend import Beside, ClearanceTrend, trend_of
 from trendwear.lengths import MM_PER_UNIT
@@ -128,6 +129,7 @@ class SiteForecast:
                 doubts=self.trust.doubts,
                 events=events[events["machine"] == places.at[position, "machine"]],
                 readings=self.site.record.readings,
+                register=self.site.register,
             ),
         )
 
@@ -208,6 +210,7 @@ def forecast_site(
     trust = judge(register, cut, basis.families, events)
     doubts = trust_notes(trust, cut, rows)
     rows["notes"] = remarks(rows, basis, events, doubts, own.bounds_used)
+    rows["notes"] = with_coming_limits(rows, site.register, day)
     per_unit = cut.positions["unit"].map(MM_PER_UNIT)
     decimals = rows["position"].map(gauge_decimals(cut, per_unit))
     return SiteForecast(site, day, cut, own, basis, trust, rows, decimals)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -15,7 +15,9 @@ from trendwear.fit.own_lines import OwnLines
 from trendwear.forecasting.clock import Clock
 from trendwear.forecasting.crossing import Crossing
 from trendwear.forecasting.limit_forecast import Basis
+from trendwear.forecasting.limits_in_sequence import limits_in_sequence
 from trendwear.forecasting.mixtures import quantile
+from trendwear.limit_steps import LIMIT_STEPS
 from trendwear.segments.histories import Histories
 from trendwear.segments.hour_line import HourLine
 from trendwear.wear.state import rows_of
@@ -41,6 +43,8 @@ class ClearanceTrend:
         `EVENTS` of its machine.
     readings : DataFrame
         `READINGS`: every row behind the points, and those not used.
+    limits : DataFrame
+        `LIMIT_STEPS`: every limit in sequence, those that held before among them.
     """
 
     machine: str
@@ -56,6 +60,7 @@ class ClearanceTrend:
     lines: pd.DataFrame
     shares: pd.DataFrame
     readings: pd.DataFrame
+    limits: pd.DataFrame = field(default_factory=lambda: tables.empty(LIMIT_STEPS))
 
 
 @dataclass(frozen=True)
@@ -74,6 +79,8 @@ class Beside:
         `EVENTS` of the machine.
     readings : DataFrame
         `READINGS` of the site.
+    register : DataFrame
+        `CLEARANCES` of the site, limits in sequence included.
     """
 
     decimals: int
@@ -81,6 +88,7 @@ class Beside:
     doubts: pd.Series
     events: pd.DataFrame
     readings: pd.DataFrame
+    register: pd.DataFrame
 
 
 def trend_of(
@@ -95,7 +103,8 @@ def trend_of(
     line = cut.chronicle.line(place["machine"])
     as_of = rows["as_of"].iloc[0].date()
     readings = beside.readings
-    mine = (readings["machine"] == place["machine"]) & (readings["clearance"] == place["clearance"])
+    mine = _of_place(readings, place)
+    limits = beside.register[_of_place(beside.register, place)]
     return ClearanceTrend(
         machine=place["machine"],
         clearance=place["clearance"],
@@ -112,7 +121,12 @@ def trend_of(
         lines=_lines(position, basis, own, rows),
         shares=_shares(beside.shares, cut),
         readings=readings[mine],
+        limits=limits_in_sequence(limits, as_of, line, basis.clocks[place["machine"]]),
     )
+
+
+def _of_place(rows: pd.DataFrame, place: pd.Series) -> pd.Series:
+    return (rows["machine"] == place["machine"]) & (rows["clearance"] == place["clearance"])
 
 
 def _shares(shares: pd.DataFrame, cut: Histories) -> pd.DataFrame:

@@ -103,8 +103,9 @@ def _register(found: list[Difference]) -> Iterator[tuple[Any, Any, str]]:
     for one in found:
         row = one.row
         since = "" if pd.isna(row["limit_from"]) else f" from {row['limit_from']:%Y-%m-%d}"
+        source = f" ({row['limit_source']})" if isinstance(row["limit_source"], str) else ""
         what = {
-            NEW: f"{row['clearance']}: new in the register, limit {_limit(row)}{since}",
+            NEW: f"{row['clearance']}: new in the register, limit {_limit(row)}{since}{source}",
             GONE: f"{row['clearance']}: no longer in the register",
             CHANGED: f"{row['clearance']}: {_cells(one, row['unit'])}",
         }[one.kind]

@@ -15,6 +15,7 @@ from trendwear.forecasting.site import SiteRecord
 from trendwear.planning.accepted import Accepted, accepted_by_sheet
 from trendwear.planning.differences import changed_cells, keys_of
 from trendwear.planning.issued_tables import inputs_of, site_from
+from trendwear.planning.limits_begun import limits_begun
 from trendwear.planning.news import NEWS, correction_news, news_of, reading_news
 
 __all__ = ["MOST_APART", "Group", "State", "Step", "accepted_since", "steps_between"]
@@ -87,8 +88,9 @@ def steps_between(issued: State, now: State) -> Iterator[Step]:
     yield Step(Group.RECKONING, tables.empty(NEWS), issued)
     state = issued
     if now.as_of != issued.as_of:
+        begun = limits_begun(state.site.register, state.as_of, now.as_of)
         state = replace(state, as_of=now.as_of)
-        yield Step(Group.TIME, tables.empty(NEWS), state)
+        yield Step(Group.TIME, begun, state)
     then = inputs_of(now.site)
     for group, frames, news in _taken_over(inputs_of(issued.site), then):
         state = replace(state, site=site_from(frames))

@@ -18,11 +18,11 @@ from trendwear.report.trend.events import event_layers, events_until
 from trendwear.report.trend.frame import By, axis_end, frame_of, now_of
 from trendwear.report.trend.layers import (
     crossing_layers,
-    limit_layers,
     line_layers,
     today_layers,
     work_layers,
 )
+from trendwear.report.trend.limits import has_steps, limits_drawn
 from trendwear.report.trend.readings import bound_layers, doubt_layers, reading_layers
 from trendwear.report.units import in_unit
 
@@ -60,7 +60,7 @@ def trend_chart(trend: ClearanceTrend, unit: str, by: By) -> Any:
     layers = [
         *line_layers(trend.lines, frame),
         *work_layers(trend.work, trend.segments, frame),
-        *limit_layers(forecast, frame),
+        *limits_drawn(trend, forecast, frame),
         *event_layers(trend, now, frame),
         *today_layers(trend.as_of, now, frame),
         *reading_layers(trend.points, frame),
@@ -92,6 +92,8 @@ def how_to_read(trend: ClearanceTrend) -> str:
         "the true clearance lies there.": "forecast" in stretches,
         "Dotted: where its own readings alone would lead.": "own line" in stretches,
         "Flag: an event of the machine.": len(events_until(trend)) > 0,
+        "Steps in the limit: the limit changed on that day; thin: what held before, dashed: what "
+        "will hold.": has_steps(trend),
         "On the limit line: from 1 chance in 20 to 19 in 20 of being past it, diamond at the even "
         "chance.": trend.forecast["hours_to_limit_p05"].notna().any(),
     }

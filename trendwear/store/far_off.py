@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from trendwear.lengths import MM_PER_UNIT
+from trendwear.store.limit_status import counted_limit
 from trendwear.store.positions import Register
 
 __all__ = ["far_off"]
@@ -50,6 +51,7 @@ def far_off(rows: pd.DataFrame, register: Register) -> pd.DataFrame:
 def _spans(clearances: pd.DataFrame) -> pd.DataFrame:
     """Return for each position what is too small, too large, and what is believable."""
     sizes = clearances[["limit_mm", "design_min_mm", "design_max_mm"]]
+    sizes = sizes.assign(limit_mm=counted_limit(clearances))
     sizes = sizes.where(sizes > 0.0)
     ends = pd.DataFrame(
         {

@@ -9,6 +9,7 @@ from typing import Final
 import pandas as pd
 
 from trendwear.lengths import MM_PER_UNIT
+from trendwear.store.limit_status import PROPOSED
 from trendwear.store.shelves import PROVENANCE, shelf
 
 __all__ = ["length", "place", "read_as", "says", "size_read", "told_apart", "was"]
@@ -104,7 +105,10 @@ def _cells(row: Row, sheet: str) -> dict[str, str]:
         if column not in _NOT_SAID and not column.endswith(("_spread", "_spread_days"))
     ]
     columns.sort(key=lambda column: not column.startswith("limit"))
-    return {column: _cell(row.get(column), column, row) for column in columns}
+    told = {column: _cell(row.get(column), column, row) for column in columns}
+    if told.get("limit_status") == PROPOSED:
+        told["limit_mm"] += " (proposed: counts as none)"
+    return told
 
 
 def _name(column: str) -> str:

@@ -12,6 +12,7 @@ from trendwear.store.cells import kept
 from trendwear.store.entries import Entries
 from trendwear.store.keys import alone, comparable, key_of, said
 from trendwear.store.ledger import Ledger
+from trendwear.store.limit_status import status_faults, with_status
 from trendwear.store.register_checks import group_faults, row_faults
 from trendwear.store.shelves import How, Shelf, shelf
 from trendwear.wording import fold_column
@@ -42,7 +43,8 @@ def ready(rows: pd.DataFrame, sheet: str, ledger: Ledger) -> pd.DataFrame:
             keyed = keyed.assign(**{key: fold_column(rows[column]).astype("object")})
     good = kept(keyed, books, ledger)
     good = good.assign(key=key_of(good, books.sheet))
-    for bad, fault in row_faults(sheet, good):
+    faults = [*row_faults(sheet, good), *(status_faults(good) if sheet == "clearances" else ())]
+    for bad, fault in faults:
         good = ledger.keep_good(good, bad.reindex(good.index), fault)
     return good
 
@@ -57,6 +59,7 @@ def take_register(
     if rows.empty:
         return
     books = shelf(sheet)
+    rows = with_status(rows) if sheet == "clearances" else rows
     ledger.see(sheet, rows["key"])
     good = alone(rows, books, ledger)
     stored = entries.current(sheet)

@@ -154,10 +154,11 @@ def step_words(step: Step, machine: str) -> str:
     """What came in by a step, as it concerns a machine: its own first, else whose it was."""
     if step.group is Group.RECKONING:
         return "today's program on the same inputs"
-    if step.group is Group.TIME:
-        return "the passing of time"
     news = step.news
     own = news[news["machine"].isna() | (news["machine"] == machine)]
+    if step.group is Group.TIME:
+        begun = f" ({_some(own['what'].tolist())})" if len(own) else ""
+        return f"the passing of time{begun}"
     if len(own):
         return f"{_ONE[step.group]}: {_some(own['what'].tolist())}"
     told = [f"{row.machine} {row.what}" for row in news.itertuples()]

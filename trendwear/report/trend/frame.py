@@ -146,6 +146,7 @@ def _heights(trend: ClearanceTrend, unit: str) -> tuple[float, float]:
     points, lines = trend.points, trend.lines
     fitted = lines[lines["stretch"] == "fitted"]
     limits = in_unit(trend.forecast, unit)["limit"]
+    steps = trend.limits["limit_mm"] / MM_PER_UNIT[unit]
     millimetres = [
         points["value_mm"] - 2 * points["u_mm"],
         points["value_mm"] + 2 * points["u_mm"],
@@ -153,7 +154,7 @@ def _heights(trend: ClearanceTrend, unit: str) -> tuple[float, float]:
     ]
     if limits.isna().all():
         millimetres.append(lines["fit_mm"])
-    heights = pd.concat([pd.concat(millimetres) / MM_PER_UNIT[unit], limits]).dropna()
+    heights = pd.concat([pd.concat(millimetres) / MM_PER_UNIT[unit], limits, steps]).dropna()
     if heights.empty:
         return 0.0, 1.0
     bottom, top = float(heights.min()), float(heights.max())

@@ -85,7 +85,7 @@ def _line_data(lines: pd.DataFrame, frame: Frame) -> pd.DataFrame:
 
 
 def limit_layers(forecast: pd.DataFrame, frame: Frame) -> list[Any]:
-    """One labelled line a limit."""
+    """One labelled line for each limit that holds."""
     limited = forecast[forecast["limit"].notna()]
     if limited.empty:
         return []

@@ -33,3 +33,17 @@ order by a.entry;
 select f.* from filled f
 where (f.kept_in, f.entry) in (select (kept_in, entry) from incoming)
 order by f.load;
+
+-- name: rows_without_limit
+-- Register rows that hold and have no accepted limit, of positions that have none at all.
+select coalesce(m.machine, c.machine) as machine, c.clearance, c.kind, c.basis, c.moves, c.unit,
+       c.limit_mm, c.limit_from, c.limit_source, c.limit_status, c.design_min_mm, c.design_max_mm,
+       c.diameter, c.diameter_unit
+from clearances c left join machine_now m on m.machine_key = c.machine_key
+where c.replaced_by is null
+  and not exists (
+    select 1 from clearances o
+    where o.replaced_by is null and o.machine_key = c.machine_key
+      and o.clearance_key = c.clearance_key and o.moves = c.moves
+      and o.limit_mm is not null and o.limit_status is distinct from 'proposed')
+order by c.place;

@@ -11,9 +11,12 @@ where replaced_by is null
   and machine_key not in (select machine_key from machines where replaced_by is null)
 group by machine_key;
 
--- Every limit that holds, limits in sequence included.
+-- Every limit that holds, limits in sequence included; one that is only proposed is none.
 create or replace view clearance_now as
-select c.* exclude (key, loaded_by, replaced_by) replace (m.machine as machine)
+select c.* exclude (key, loaded_by, replaced_by) replace (
+           m.machine as machine,
+           case when c.limit_status = 'proposed' then null else c.limit_mm end as limit_mm,
+           case when c.limit_status = 'proposed' then null else c.limit_source end as limit_source)
 from clearances c join machine_now m on m.machine_key = c.machine_key
 where c.replaced_by is null;
 

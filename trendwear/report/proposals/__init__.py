@@ -1,0 +1,1 @@
+"""Limits that rules of thumb propose: lines and the sheet to load."""
