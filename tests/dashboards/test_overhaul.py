@@ -258,7 +258,7 @@ def test_past_its_limit_today(page: Any) -> None:
     sheets = plant()
     rows = [*steady("fast", "M", 0.4), *steady("slow", "M", 0.16)]
     shown = said(page({**sheets, "readings": rows}))
-    assert "M is past its limit today: fast." in shown
+    assert "M is past its limit today: fast (as last read)." in shown
     assert "**What sets it:** fast (100 %)" in shown
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -130,6 +131,16 @@ def test_three_risks_to_choose_from_share_one_curve(told: SiteForecast) -> None:
     assert not found.curve.duplicated(["heading", "date"]).any()
     assert found.marks["risk"].tolist() == [0.05, 0.1, 0.2]
     assert found.marks["date"].is_monotonic_increasing
+
+
+def test_beside_what_is_past_today_the_diamond_is_that_of_the_others(told: SiteForecast) -> None:
+    picture, words = spec(told, [accepted_for_all(0.1)], "PAST")
+    assert ", by the others" in json.dumps(picture)
+    assert "Diamond: the latest overhaul by the others." in words
+    assert "Past today and not in the picture: ring." in words
+    picture, words = spec(told, [accepted_for_all(0.1)], "M")
+    assert ", by the others" not in json.dumps(picture)
+    assert "Past today" not in words
 
 
 def test_what_is_past_today_stands_apart(told: SiteForecast) -> None:

@@ -191,9 +191,26 @@ def test_past_its_limit_today_stands_apart(stored: Stored) -> None:
     assert "gone" in with_it["renew"]
     assert with_it["outage"] is None
     assert "first window that fits is spring 2020" in with_it["notes"]
+    assert "past today: gone (as last read)" in with_it["notes"]
     others = with_it["date_without_past"]
     assert others > pd.Timestamp(AS_OF)
     assert f"by the others alone until {others:%Y-%m-%d}" in with_it["notes"]
+
+
+def test_past_by_the_forecast_alone_is_not_told_as_a_fact(stored: Stored) -> None:
+    """Read within its limit and worn on since: how likely it is past, as the table has it."""
+    rows = [clearance("gone", limit=0.37), *PLANT["clearances"]]
+    readings = [*steady("gone", 0.20, 0.04), *PLANT["readings"]]
+    store = stored({**PLANT, "clearances": rows, "readings": readings})
+    site = outlook.look(store, as_of=AS_OF)
+    (accepted, *_) = accepted_risks(site, 0.1)
+    row = row_of(plan_site(site, accepted))
+    forecast = trendwear.forecast(store, as_of=AS_OF).set_index("clearance")
+    chance = forecast.at["gone", "chance_past_now"]
+    assert 0.5 < chance < 1.0
+    assert row["past_today"] == "gone"
+    said = min(100 * chance, 99.0)
+    assert f"past today: gone (by the forecast, {said:.0f} % likely)" in row["notes"]
 
 
 def test_the_earlier_of_latest_and_due_date_holds(stored: Stored) -> None:

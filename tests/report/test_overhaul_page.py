@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from types import SimpleNamespace
 from typing import Any
@@ -21,6 +22,7 @@ from trendwear.planning.site_plan import Placed
 from trendwear.planning_tables import ORDERS, OUTAGES, OVERHAUL, WINDOWS
 from trendwear.report.overhaul.moved import LEFT_OUT, moved_words, placed_table, site_matrix
 from trendwear.report.overhaul.opened import late_marked, parts_table, slip_table, window_names
+from trendwear.report.overhaul.placing import placing_words
 
 NAMES = ["spring", "autumn", "later"]
 
@@ -101,6 +103,51 @@ def test_the_matrix_says_where_each_is_opened_and_where_it_cannot_be() -> None:
     assert site_matrix(placed(), plan(), choice).set_index("machine").at["B", "later"] == (
         "too late 40 %"
     )
+
+
+def test_for_a_machine_that_no_window_serves_in_time_all_are_too_late() -> None:
+    board = dataclasses.replace(placed().board, overdue=(0,))
+    late = dataclasses.replace(placed(), board=board)
+    told = plan()
+    choice = {"A": "spring", "B": "autumn"}
+    assert site_matrix(late, told, choice).set_index("machine").loc["A"].tolist() == [
+        "OPENED, too late 2 %",
+        "too late 15 %",
+        "too late 40 %",
+    ]
+    told.overhaul.loc[told.overhaul["machine"] == "A", "past_today"] = "ring 1"
+    cells = site_matrix(late, told, choice).set_index("machine").loc["A"]
+    assert cells["spring"] == "OPENED, too late others 2 %"
+
+
+def test_who_is_opened_sooner_because_of_its_train_is_told_why() -> None:
+    """B could wait for autumn; A of its train cannot."""
+    allowed = np.array([[True, False, False], [True, True, False]])
+    board = dataclasses.replace(placed().board, allowed=allowed, trains=((0, 1),))
+    board = dataclasses.replace(board, windows=windows().assign(machines=np.nan))
+    placing = place_machines(board)
+    words = placing_words(Placed(Aim.RISK, board, placing, judge(board, placing)))
+    assert (
+        "B is opened in spring because its train stops only together (A); alone it could wait "
+        "for autumn."
+    ) in words
+    assert not any(word.startswith("A is opened") for word in words)
+    alone = placing_words(placed())
+    assert not any("train" in word for word in alone)
+
+
+def test_who_does_not_fit_is_told_with_its_last_day() -> None:
+    board = dataclasses.replace(
+        placed().board,
+        allowed=np.array([[True, False, False], [True, False, False]]),
+        not_after=(dt.date(2027, 7, 1), dt.date(2027, 8, 1)),
+    )
+    placing = place_machines(board)
+    judged = judge(board, placing)
+    (out,) = judged.left_out
+    day = {"A": "2027-07-01", "B": "2027-08-01"}[out]
+    words = placing_words(Placed(Aim.RISK, board, placing, judged))
+    assert any(word.startswith(f"{out} does not fit before {day}.") for word in words)
 
 
 def test_one_window_later_is_the_next_in_which_it_can_be_opened() -> None:

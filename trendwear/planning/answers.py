@@ -29,7 +29,8 @@ class Answers:
     table : DataFrame
         Indexed by machine: ``answer`` (`Answer`), ``latest_hours``, ``latest_date``, ``risk``,
         ``heading``, ``governs`` (Series of shares), ``reach``, ``chance_now``, ``past`` (tuple of
-        clearances past today), ``date_without_past``, ``next_governs``, ``next_date``.
+        clearances past today), ``past_chance`` (by name: the chance that it is past, 1 where it
+        was read past), ``date_without_past``, ``next_governs``, ``next_date``.
     standing : Limiting
         The clearances not past today: what chances are counted by.
     """
@@ -140,6 +141,7 @@ def _let_past_govern(found: pd.DataFrame, limiting: Limiting) -> None:
     past = rows["past"].to_numpy(dtype=bool) & ~rows["conceded"].to_numpy(dtype=bool)
     now = limiting.crossing.chance_at(limiting.crossing.run)
     now = np.where(rows["measured_past"], 1.0, now)
+    found["past_chance"] = pd.Series([{} for _ in found.index], index=found.index, dtype="object")
     for machine in found.index[found["answer"] == Answer.PAST]:
         mine = (rows["machine"] == machine).to_numpy() & past
         silent = set(found.at[machine, "past"]) - set(rows.loc[mine, "clearance"])
@@ -148,3 +150,5 @@ def _let_past_govern(found: pd.DataFrame, limiting: Limiting) -> None:
         found.at[machine, "next_governs"] = found.at[machine, "governs"]
         found.at[machine, "next_date"] = found.at[machine, "date_without_past"]
         found.at[machine, "governs"] = shares
+        most = rows.loc[mine].assign(now=now[mine]).groupby("clearance")["now"].max()
+        found.at[machine, "past_chance"] = most.to_dict() | dict.fromkeys(silent, 1.0)

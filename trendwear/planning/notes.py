@@ -41,7 +41,8 @@ def _of_answer(row: dict[str, Any]) -> Iterator[str]:
         others = row["date_without_past"]
         known = pd.notna(others)
         by_others = f"until {reckoned_day(others, row['as_of'])}" if known else "no date"
-        yield f"past today: {', '.join(row['past'])}; by the others alone {by_others}"
+        names = [f"{name} ({_how_past(row['past_chance'][name])})" for name in row["past"]]
+        yield f"past today: {', '.join(names)}; by the others alone {by_others}"
     yield from row["concessions"]
     if row["answer"] is Answer.NO_DUTY:
         yield "load a run_log or a duty_plan to see dates"
@@ -52,6 +53,11 @@ def _of_answer(row: dict[str, Any]) -> Iterator[str]:
             f"with those renewed, {row['next_governs'].index[0]} governs, "
             f"until {reckoned_day(row['next_date'], row['as_of'])}"
         )
+
+
+def _how_past(chance: float) -> str:
+    """A reading past the limit is a fact; a forecast is not."""
+    return "as last read" if chance >= 1.0 else f"by the forecast, {chance_said(chance)} likely"
 
 
 def _of_limits(row: dict[str, Any], accepted: Accepted) -> Iterator[str]:

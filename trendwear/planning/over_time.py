@@ -84,6 +84,8 @@ class OverTime:
     windows: pd.DataFrame
     due: pd.DataFrame
     asked: pd.DataFrame = field(default_factory=lambda: tables.empty(ASKED))
+    past: str | None = None
+    """The clearances past their limit today, which curve and marks leave out."""
 
 
 def over_time(
@@ -134,7 +136,10 @@ def over_time(
         hours = np.linspace(0.0, farthest, _POINTS)
         dates = pd.Series(pd.NaT, index=range(_POINTS), dtype="datetime64[us]")
     curve = _curve(mine, headings, clock, (dates, hours))
-    return OverTime(machine, as_of, until, float(hours[-1]), curve, marks, windows, due, asked)
+    (gone,) = plans[0].overhaul.loc[known == machine, "past_today"].head(1)
+    past = gone if isinstance(gone, str) else None
+    whole = (curve, marks, windows, due, asked, past)
+    return OverTime(machine, as_of, until, float(hours[-1]), *whole)
 
 
 def _curve(

@@ -15,6 +15,7 @@ bear it best: ``stay`` is the highest price of each.  Solved by HiGHS
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
@@ -75,6 +76,8 @@ class Board:
     """What using each window costs, however many machines are opened in it; nothing if empty."""
     unpriced: tuple[str, ...] = ()
     """Machines whose price is not known: they count for nothing."""
+    not_after: tuple[dt.date, ...] = ()
+    """Each machine's latest or due date, the earlier; not known where empty."""
 
     def price_of(self, window: NDArray[np.int64]) -> float:
         """What a placing (machines,) costs, windows used included; -1 is left out."""

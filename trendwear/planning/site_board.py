@@ -77,6 +77,7 @@ def board_of(
         trains=_trains(facts["train"], facts["site"]),
         overdue=tuple(np.flatnonzero(~in_time[chosen].any(axis=1)).tolist()),
         once=once,
+        not_after=tuple(bound.iloc[chosen].dt.date),
         unpriced=tuple(
             name for name, not_known in zip(names, unknown[chosen], strict=True) if not_known
         ),

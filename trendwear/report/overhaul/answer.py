@@ -25,6 +25,7 @@ __all__ = [
 ]
 
 _FOUND: Final = "latest overhaul found"
+_PAST: Final = "past today: "
 
 
 def answer_sentence(plan: SitePlan, told: OverTime) -> str:
@@ -33,7 +34,7 @@ def answer_sentence(plan: SitePlan, told: OverTime) -> str:
     machine, outcome = told.machine, row["outcome"]
     due, latest = row["due_date"], row["latest_date"]
     if outcome == ALREADY[0]:
-        return f"{machine} is past its limit today: {row['past_today'].replace('; ', ', ')}."
+        return f"{machine} is past its limit today: {_past_words(row)}."
     if outcome == ALREADY[1]:
         return f"{machine} is above the accepted risk today: {_now(row, told)}."
     if outcome == _FOUND and (pd.isna(due) or latest <= due):
@@ -46,6 +47,12 @@ def answer_sentence(plan: SitePlan, told: OverTime) -> str:
         )
     said = _without_date(row)
     return f"{said} {by_law[:1].upper()}{by_law[1:]}." if by_law else said
+
+
+def _past_words(row: dict[Any, Any]) -> str:
+    """Which clearances are past, and whether that was read or is a forecast."""
+    said = [note for note in _notes(row) if note.startswith(_PAST)]
+    return said[0].removeprefix(_PAST) if said else row["past_today"].replace("; ", ", ")
 
 
 def _now(row: dict[Any, Any], told: OverTime) -> str:

@@ -60,7 +60,8 @@ def how_to_read(told: OverTime) -> str:
         "Curve: the chance that some limit is passed by then; the scale is drawn out at the "
         "bottom.": True,
         "Level line in the same colour: the accepted risk.": True,
-        "Diamond: the latest overhaul.": len(inside) > 0,
+        "Diamond: the latest overhaul" + (" by the others." if told.past else "."): len(inside) > 0,
+        f"Past today and not in the picture: {told.past}.": told.past is not None,
         "The latest overhaul lies beyond the picture.": told.marks["date"].notna().any()
         and inside.empty,
         "Bands: outage windows; grey where the machine cannot be opened in it.": by_date
@@ -137,6 +138,8 @@ def _latest_layers(told: OverTime, axes: Axes) -> list[Any]:
         _latest_words(row, axes, f"{100 * row.risk:.3g} %: " if many else "")
         for row in marks.itertuples()
     ]
+    if told.past:  # the machine itself is past today: this date is by the rest alone
+        words = [f"{word}, by the others" for word in words]
     data = pd.DataFrame({"at": at, "chance": marks["risk"].clip(upper=axes.top), "words": words})
     diamonds = (
         alt.Chart(data)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from trendwear.planning.site_judge import by_hand, judge
+from trendwear.report.overhaul.held import past_today
 from trendwear.report.rounding import chance_text
 
 if TYPE_CHECKING:
@@ -42,17 +43,19 @@ def site_matrix(placed: Placed, plan: SitePlan, choice: Mapping[str, str]) -> pd
     board = placed.board
     chances = plan.windows.set_index(["machine", "outage"])[["chance_before", "hindrance"]]
     chances = chances[~chances.index.duplicated()]
+    past = past_today(plan)
     rows = []
     for number, machine in enumerate(board.machines):
         row = {MACHINE: machine}
         for place, window in enumerate(board.windows["outage"]):
             chance, hindrance = chances.loc[(machine, window)]
-            cell = chance_text(chance)
+            cell = f"others {chance_text(chance)}" if machine in past else chance_text(chance)
+            late = number in board.overdue or not board.allowed[number, place]
             if choice.get(machine) == window:
-                cell = f"{_OPENED} {cell}"
+                cell = f"{_OPENED}, too late {cell}" if late else f"{_OPENED} {cell}"
             elif isinstance(hindrance, str):
                 cell = "not possible"
-            elif not board.allowed[number, place]:
+            elif late:
                 cell = f"too late {cell}"
             row[str(window)] = cell
         rows.append(row)

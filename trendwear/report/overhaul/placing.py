@@ -66,6 +66,37 @@ def _words(placed: Placed) -> Iterator[str]:
         )
     yield from placed.judged.broken
     for machine, ways in placed.judged.left_out.items():
-        yield f"{machine} does not fit. {'. Or: '.join(ways)}."
+        yield f"{machine} does not fit{_bound(placed, machine)}. {'. Or: '.join(ways)}."
     for machine, ways in placed.judged.waiting.items():
         yield f"{machine} is overdue and has to wait. {'. Or: '.join(ways)}."
+    yield from _along(placed)
+
+
+def _bound(placed: Placed, machine: str) -> str:
+    """By which day it should be opened: the earlier of latest and due date."""
+    board = placed.board
+    if not board.not_after:
+        return ""
+    return f" before {board.not_after[board.machines.index(machine)]:%Y-%m-%d}"
+
+
+def _along(placed: Placed) -> Iterator[str]:
+    """Who is opened sooner than alone, because its train stops only together."""
+    board, window = placed.board, placed.placing.window
+    names = board.windows["outage"].tolist()
+    for train in board.trains:
+        for machine in train:
+            place = int(window[machine])
+            last = int(np.flatnonzero(board.allowed[machine]).max(initial=-1))
+            if machine in board.overdue or not 0 <= place < last:
+                continue
+            others = [other for other in train if other != machine]
+            ends = [int(np.flatnonzero(board.allowed[one]).max(initial=-1)) for one in others]
+            held = [one for one, end in zip(others, ends, strict=True) if end <= place]
+            held += [one for one in others if one in board.overdue and one not in held]
+            if held:
+                along = ", ".join(board.machines[one] for one in sorted(held))
+                yield (
+                    f"{board.machines[machine]} is opened in {names[place]} because its train "
+                    f"stops only together ({along}); alone it could wait for {names[last]}."
+                )
