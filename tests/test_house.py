@@ -53,6 +53,7 @@ FLOORS: dict[str, int] = {
     "draft_verb": 8,
     "other_cases": 8,
     "case_verb": 8,
+    "cold_clearance_verb": 8,
     "part_verbs": 8,
     "plan_verb": 8,
     "defer_verb": 8,

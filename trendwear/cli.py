@@ -20,6 +20,7 @@ import typer
 from trendwear import (
     __version__,
     case_verb,
+    cold_clearance_verb,
     correction_verbs,
     defer_verb,
     draft_verb,
@@ -188,6 +189,7 @@ app.command()(correction_verbs.amend)
 app.command()(correction_verbs.accept_event)
 app.command()(correction_verbs.take_back)
 app.command()(proposal_verb.propose_limits)
+app.command()(cold_clearance_verb.cold_clearance)
 
 
 @app.command()

@@ -13,6 +13,9 @@ from trendwear.dimension_tables import DIMENSIONS, MATERIALS
 from trendwear.readings.loaded import LoadReport
 from trendwear.store.database import reader
 from trendwear.store.history_record import record
+from trendwear.store.put_again import undo_take_back
+from trendwear.store.signed import Signed
+from trendwear.store.take_back import take_back
 
 Take = Callable[..., LoadReport]
 Stored = Callable[[str], pd.DataFrame]
@@ -91,6 +94,24 @@ def test_a_partner_that_comes_later_completes_the_reading(take: Take, stored: St
     assert "the journal is missing: T-1 / brg, 2024-05-01, as-found (dimensions.csv row 2)" in note
     assert stored("readings").empty
     take("two", dimensions=lines[0] + lines[2])
+    assert len(stored("readings")) == 1
+
+
+def test_a_row_gone_from_its_file_is_named_and_stays(take: Take, stored: Stored) -> None:
+    take(clearances=REGISTER, dimensions=PAIR)
+    report = take(dimensions="".join(PAIR.splitlines(keepends=True)[:2]))
+    assert any("1 row of dimensions that it held before" in note for note in report.notes)
+    assert len(stored("readings")) == 1
+
+
+def test_sizes_go_with_their_load_and_come_back_with_it(
+    take: Take, stored: Stored, store: Path
+) -> None:
+    take("one", clearances=REGISTER)
+    take("two", dimensions=PAIR)
+    take_back(store, 2, Signed("J. Fitter", "another machine's sheet"))
+    assert stored("readings").empty
+    undo_take_back(store, 2, Signed("J. Fitter", "it was the right one"))
     assert len(stored("readings")) == 1
 
 

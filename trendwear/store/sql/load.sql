@@ -75,6 +75,9 @@ with held as (
     union all select 'events', key, file, sha256, machine, what, date from events
     union all select 'run_log', key, file, sha256, machine, null, date from run_log
     union all
+    select 'dimensions', key, file, sha256, machine, clearance, date from dimensions
+    where replaced_by is null
+    union all
     select 'clearances', key, file, sha256, machine, clearance, null from clearances
     where replaced_by is null
     union all

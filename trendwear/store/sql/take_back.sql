@@ -151,6 +151,9 @@ select 'work', entry, loaded_by, machine_key, clearance_key, machine, clearance 
 union all
 select 'concessions', entry, loaded_by, machine_key, clearance_key, machine, clearance
 from concessions where replaced_by is null
+union all
+select 'dimensions', entry, loaded_by, machine_key, clearance_key, machine, clearance
+from dimensions where replaced_by is null
 union all select 'events', entry, loaded_by, machine_key, null, machine, null from events
 union all select 'run_log', entry, loaded_by, machine_key, null, machine, null from run_log
 union all
