@@ -11,8 +11,8 @@ import pandas as pd
 import pytest
 
 import trendwear
-from trendwear import outlook
 from tests.conftest import write_sheets
+from trendwear import outlook
 from trendwear.planning.plan import accepted_risks, plan_site
 
 Rows = Sequence[Mapping[str, object]]
@@ -246,3 +246,57 @@ def test_openings_years_apart_within_a_day_of_the_meter_stay_one_and_are_named(
     told = outlook.look(store, as_of=dt.date(2018, 1, 1))
     assert len(told.cut.chronicle.openings) == 2
     assert "rows of 2016-01-01 and 2018-01-01 lie within 24 h" in of(told.rows)["notes"]
+
+
+def test_a_log_by_the_month_dates_the_forecast(stored: Stored) -> None:
+    rows = [reading("2014-01-16", "", 0.20), reading("2016-01-16", "", 0.30)]
+    logged = log(("2013-12", 10000, ""), ("2015-12", 17300, ""), ("2017-12", 24610, ""))
+    sheets = {"clearances": REGISTER[:1], "readings": rows, "run_log": logged}
+    told = outlook.look(stored(sheets), as_of=dt.date(2018, 1, 1))
+    points = told.cut.points
+    assert points["hours"].to_numpy() == pytest.approx([10310, 17610], abs=15)
+    # a row of the log may be half a month off, at 10 h a day
+    assert points["hours_error"].to_numpy() == pytest.approx([150, 150], abs=2)
+    row = of(told.rows)
+    assert row["date_p50"].year == 2020
+    assert "hour line rests on 3 dates known only to the month" in row["notes"]
+
+
+def test_a_year_alone_makes_hours_uncertain_by_half_a_year(stored: Stored) -> None:
+    rows = [
+        reading("2014-01-01", 10000, 0.20),
+        reading("2016", "", 0.33),
+        reading("2018-01-01", 24610, 0.40),
+    ]
+    told = outlook.look(
+        stored({"clearances": REGISTER[:1], "readings": rows}), as_of=dt.date(2018, 1, 1)
+    )
+    vague = told.cut.points.iloc[1]
+    assert vague["hours"] == pytest.approx(10000 + 10 * 912.5, abs=10)
+    assert vague["hours_error"] == pytest.approx(1825, abs=5)
+
+
+def test_rough_hours_of_the_log_do_not_bend_the_line(stored: Stored) -> None:
+    rows = [reading("2014-01-01", 10000, 0.20), reading("2018-01-01", 24610, 0.40)]
+    rough = [{"machine": "M", "date": "2016-01-01", "run_hours": "~20000 ±3000"}]
+    sheets = {"clearances": REGISTER[:1], "readings": rows, "run_log": rough}
+    told = outlook.look(stored(sheets), as_of=dt.date(2018, 1, 1))
+    assert list(told.cut.chronicle.line("M").hours) == [10000, 24610]
+
+
+def test_rough_hours_of_a_reading_make_it_weigh_less(stored: Stored) -> None:
+    def middle(hours: str) -> float:
+        rows = [
+            reading("2014-01-01", 10000, 0.20),
+            reading("2016-01-01", hours, 0.33),
+            reading("2018-01-01", 24610, 0.40),
+        ]
+        sheets = {"clearances": REGISTER[:1], "readings": rows}
+        store = stored(sheets)
+        told = outlook.look(store, as_of=dt.date(2018, 1, 1))
+        store.unlink()
+        return float(told.own.lines[0].predict(17300.0, 1)[0])
+
+    firm, rough = middle("17300"), middle("~17300 ±3000")
+    assert rough < firm
+    assert rough == pytest.approx(0.30, abs=0.01)

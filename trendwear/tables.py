@@ -135,7 +135,7 @@ RUN_LOG: Final[Columns] = {
     "machine": "text",
     "date": "date",
     "run_hours": "number",
-    "starts": "number",
+    **dict.fromkeys(("date_spread_days", "hours_spread", "starts"), "number"),
     "meter": "text",  # "replaced", "rolled over" or missing
     **_PROVENANCE,
 }

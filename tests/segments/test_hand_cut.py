@@ -37,6 +37,8 @@ def _date(text: str | None) -> tuple[pd.Timestamp, float]:
         return pd.NaT, 0.0
     if len(text) == 4:
         return pd.Timestamp(f"{text}-07-02"), 182.5
+    if len(text) == 7:
+        return pd.Timestamp(f"{text}-16"), 15.0
     return pd.Timestamp(text), 0.0
 
 
@@ -226,6 +228,18 @@ RULES = [
         chronicle,
         "placed_by",
         lambda rows, bridge: bridging.placed_by(rows.assign(source="reading"), bridge),
+    ),
+    (
+        "months and years make a line where no day is known",
+        chronicle,
+        "filled_in",
+        lambda line, points: line,
+    ),
+    (
+        "… and not beside firm dates",
+        hour_line,
+        "APART",
+        0.0,
     ),
     (
         "limited both ways there is no less-worn side",

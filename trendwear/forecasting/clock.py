@@ -63,6 +63,7 @@ def clocks(cut: Histories, duty_plan: pd.DataFrame, as_of: dt.date) -> dict[str,
         if not duty.known and np.isfinite(hours):
             notes.append("counted to the last known hours")
         counted = cut.chronicle.starts.get(machine)
+        notes.extend(counted.notes if counted else ())
         planned = _planned_starts(plans.get(machine, none))
         found[machine] = Clock(
             day=day,

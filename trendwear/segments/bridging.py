@@ -63,13 +63,14 @@ class Bridge:
     def error_of(self, day: Floats, vague: Floats) -> Floats:
         """Half-width of the hours at ``day``, known to within ``vague`` days.
 
-        By half the hours that are run within those days; after the last point of the line by
-        the spread of the duty too, a relative standard deviation (half-width: times sqrt(3)).
+        By half the hours that are run within those days, and by those within the days that
+        the line itself may be off; after its last point by the spread of the duty too, a
+        relative standard deviation (half-width: times sqrt(3)).
         """
-        error = np.zeros(len(day))
+        error = self.line.vague_at(day) * self.line.mean_rate()
         unsure = vague > 0
         if unsure.any():
-            error[unsure] = self._run_within(day[unsure], vague[unsure])
+            error[unsure] += self._run_within(day[unsure], vague[unsure])
         run = self.run_since(day)
         bridged = np.isfinite(run)
         if bridged.any():
@@ -80,7 +81,7 @@ class Bridge:
         """Half the hours run from ``vague`` days before to as many after each day."""
         at = self._hours_at(day)
         # Where the line does not reach that far, as much as on the mean of it.
-        usual = self._mean_rate() * vague
+        usual = self.line.mean_rate() * vague
         before, after = at - self._hours_at(day - vague), self._hours_at(day + vague) - at
         sides = np.where(np.isnan(before), usual, before) + np.where(np.isnan(after), usual, after)
         return np.asarray(sides / 2, dtype=float)
@@ -88,10 +89,6 @@ class Bridge:
     def _hours_at(self, day: Floats) -> Floats:
         on_line = self.line.hours_at(day)
         return np.where(np.isnan(on_line), self.hours_after(day), on_line)
-
-    def _mean_rate(self) -> float:
-        day, hours = self.line.day, self.line.hours
-        return float((hours[-1] - hours[0]) / (day[-1] - day[0])) if len(day) > 1 else 0.0
 
 
 def placed_by(rows: pd.DataFrame, bridge: Bridge) -> pd.DataFrame:

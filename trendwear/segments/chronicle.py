@@ -16,7 +16,7 @@ import pandas as pd
 from trendwear import tables
 from trendwear.segments.arrivals import with_arrivals
 from trendwear.segments.bridging import Bridge, placed_by
-from trendwear.segments.hour_line import HourLine, days, empty_line, line_through
+from trendwear.segments.hour_line import HourLine, days, empty_line, filled_in, line_through
 from trendwear.segments.meters import REPLACED, bridge_meters
 from trendwear.segments.openings import NO_OPENING, number_openings
 from trendwear.segments.starts import StartLine, start_lines
@@ -177,7 +177,9 @@ def _line(rows: pd.DataFrame, placed: pd.Series) -> HourLine:
     standing = firm & (rows["opening_no"] != NO_OPENING)
     points = firm & (rows["hours"].notna() | standing)
     notes = (*_gaps_at_new_meters(rows), *_openings_too_long(rows))
-    return line_through(rows.loc[points, "day"].to_numpy(), placed[points].to_numpy(), notes)
+    line = line_through(rows.loc[points, "day"].to_numpy(), placed[points].to_numpy(), notes)
+    vague = rows["day"].notna() & (rows["vague"] > 0) & ~rows["rough"] & rows["hours"].notna()
+    return filled_in(line, rows.loc[vague, ["day", "vague", "hours"]]) if vague.any() else line
 
 
 def _openings_too_long(rows: pd.DataFrame) -> tuple[str, ...]:

@@ -145,7 +145,10 @@ left join machine_now m on m.machine_key = e.machine_key
 left join event_acceptance a on a.event = e.entry and a.undone_at is null;
 
 create or replace view run_log_now as
-select l.* exclude (key, loaded_by, machine, meter), coalesce(m.machine, l.machine) as machine,
+select l.* exclude (key, loaded_by, machine, meter, date_spread_days, hours_spread),
+       coalesce(m.machine, l.machine) as machine,
+       -- Blank for a day and hours that are known: an issued plan of before they were kept.
+       nullif(date_spread_days, 0) as date_spread_days, nullif(hours_spread, 0) as hours_spread,
        -- That a meter rolled over is kept as an event of that day.
        case when l.meter is null and exists (
            select 1 from events e
