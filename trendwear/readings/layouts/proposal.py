@@ -6,6 +6,7 @@ Where two things are possible, it asks.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -22,6 +23,7 @@ from trendwear.readings.tabs import Tab
 __all__ = ["Proposal", "proposals"]
 
 _SHORTEST: Final = 2
+_LAST_WORD: Final = re.compile(r"[0-9A-Za-z]+$")
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ def _same_look(one: Proposal, other: Proposal) -> bool:
 
 
 def _named(proposal: Proposal, number: int) -> Proposal:
-    common = _common_start(proposal.tabs)
+    common = _LAST_WORD.sub("", _common_start(proposal.tabs))
     several = len(proposal.tabs) > 1 and len(common.strip()) >= _SHORTEST
     tabs = (f"{common}*",) if several else proposal.tabs
     return replace(proposal, layout=replace(proposal.layout, name=f"look-{number}", tabs=tabs))

@@ -15,6 +15,7 @@ from trendwear.readings.layouts.signs import (
     maybe_state,
     state_named,
 )
+from trendwear.readings.value_words import word_known, work_named, worn_through
 
 __all__ = ["Shape", "across_shape", "down_shape", "down_tops"]
 
@@ -83,6 +84,7 @@ def down_shape(grid: Grid, row: int) -> Shape | None:
     _doubtful_words(grid, states, shape)
     _side_columns(grid, row, shape)
     _rows_above(grid, row, shape)
+    _further_tables(grid, row, shape)
     return shape
 
 
@@ -192,8 +194,9 @@ def _rows_above(grid: Grid, row: int, shape: Shape) -> None:
         own = {grid.first((above, c)) for c in shape.values if grid.text((above, c))}
         if not own or any(place[1] < min(shape.values) for place in own):
             continue  # a title across the sheet
-        if len(own) == 1 and not all(texts):
-            continue  # one cell beside its label
+        labelled = any(label_of(side) for side in _sides(grid, above, shape))
+        if len(own) == 1 and (labelled or not all(texts)):
+            continue  # one cell beside its label, not one above each reading
         name = _told_by(grid, above, [text for text in texts if text], shape)
         if name is None:
             continue
@@ -204,7 +207,7 @@ def _rows_above(grid: Grid, row: int, shape: Shape) -> None:
 
 
 def _told_by(grid: Grid, row: int, texts: list[str], shape: Shape) -> str | None:
-    sides = [grid.cells.get((row, c), "") for c in range(grid.columns[0], min(shape.values))]
+    sides = _sides(grid, row, shape)
     label = next((label_of(side) for side in reversed(sides) if label_of(side)), None)
     if label in ("date", "run_hours", "opening", "angle", "plane", "starts", "unit", "by"):
         return label if label not in shape.lines else None
@@ -220,6 +223,32 @@ def _told_by(grid: Grid, row: int, texts: list[str], shape: Shape) -> str | None
     elif len(texts) > 1:
         shape.questions.append(f"What does row {row} hold ({texts[0]!r} …)? It is not read.")
     return None
+
+
+def _sides(grid: Grid, row: int, shape: Shape) -> list[str]:
+    """Return what stands left of the readings in that row."""
+    return [grid.cells.get((row, c), "") for c in range(grid.columns[0], min(shape.values))]
+
+
+def _further_tables(grid: Grid, row: int, shape: Shape) -> None:
+    """Ask about rows below that look like the headings of another table."""
+    for below in range(shape.start[0], grid.rows[1] + 1):
+        label = grid.cells.get((below, shape.start[1]), "")
+        texts = [grid.cells[below, c] for c in shape.values if (below, c) in grid.cells]
+        again = label and plain_label(label) == plain_label(grid.text((row, shape.start[1])))
+        odd = [text for text in texts if not is_number(text) and not _word(text)]
+        if label and not again and texts and odd == texts:
+            name = cell_name(below, shape.start[1])
+            shape.questions.append(
+                f"Does the table end before {name} {label.strip()!r} (beside it {odd[0]!r})? "
+                f'If so, write until = "{label.strip()}".'
+            )
+
+
+def _word(text: str) -> bool:
+    plain = text.strip()
+    known = word_known(plain) or work_named(plain) is not None or worn_through(plain)
+    return known or state_named(plain) is not None or plain[:1] in "#="
 
 
 def _carried_question(name: str, line: str) -> str:
