@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
-from trendwear.errors import UsageProblem
 from trendwear.report.cautions import SHORT_CAUTION
 from trendwear.report.harmless import harmless
 from trendwear.report.limit_table import limit_table
 from trendwear.report.pdf.paper import Paper
-from trendwear.report.save import save
+from trendwear.report.save import known_ending, save
 from trendwear.report.workbook import workbook_bytes
 from trendwear.tables import LIMIT_FORECAST, Columns, check
 
@@ -75,13 +74,7 @@ def check_suffix(path: Path) -> None:
 
 
 def _writer(suffix: str) -> Callable[[LimitForecast, Paper], bytes]:
-    if suffix.lower() not in _WRITERS:
-        raise UsageProblem(
-            f"file ending {suffix or '(none)'}",
-            "the table cannot be written so",
-            f"Let the file's name end in {', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}",
-        )
-    return _WRITERS[suffix.lower()]
+    return _WRITERS[known_ending(suffix, _WRITERS, "the table")]
 
 
 def without_formulas(frame: pd.DataFrame, columns: Columns) -> pd.DataFrame:

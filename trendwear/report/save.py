@@ -1,13 +1,36 @@
-"""A result put where it was asked for: whole, or not at all."""
+"""A result put where it was asked for: whole, or not at all, by the ending of the file's name."""
 
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
-from trendwear.errors import OutputProblem
+from trendwear.errors import OutputProblem, UsageProblem
 
-__all__ = ["save"]
+__all__ = ["known_ending", "save"]
+
+
+def known_ending(suffix: str, endings: Iterable[str], what: str) -> str:
+    """Return the ending of a file's name in lower case.
+
+    >>> known_ending(".CSV", [".csv", ".xlsx"], "the plan")
+    '.csv'
+
+    Raises
+    ------
+    UsageProblem
+        ``what`` is written with none such: ``endings`` are those it has.
+    """
+    plain = suffix.lower()
+    known = list(endings)
+    if plain not in known:
+        raise UsageProblem(
+            f"file ending {suffix or '(none)'}",
+            f"{what} cannot be written so",
+            f"Let the file's name end in {', '.join(known[:-1])} or {known[-1]}",
+        )
+    return plain
 
 
 def save(path: Path, content: bytes) -> None:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
-from trendwear.errors import UsageProblem
 from trendwear.planning.case_compare import COMPARED
 from trendwear.report.cases.table import CASE_HEADINGS, cases_table, compared
 from trendwear.report.cases.words import NOT_STORED, case_words, changes_words
@@ -16,7 +15,7 @@ from trendwear.report.cautions import CAUTIONS, SHORT_CAUTION
 from trendwear.report.export import csv_bytes, markdown_lines
 from trendwear.report.overhaul.sheets import workbook_of
 from trendwear.report.overhaul.table import BESIDE_EVERY_DATE, accepted_words
-from trendwear.report.save import save
+from trendwear.report.save import known_ending, save
 
 if TYPE_CHECKING:
     from trendwear.planning.case_compare import Comparison
@@ -77,13 +76,7 @@ def said_of(comparisons: Comparisons) -> list[str]:
 
 
 def _writer(suffix: str) -> Callable[[Comparisons], bytes]:
-    if suffix.lower() not in _WRITERS:
-        raise UsageProblem(
-            f"file ending {suffix or '(none)'}",
-            "a case cannot be written so",
-            f"Let the file's name end in {', '.join(_WRITERS)}",
-        )
-    return _WRITERS[suffix.lower()]
+    return _WRITERS[known_ending(suffix, _WRITERS, "a case")]
 
 
 def _csv(comparisons: Comparisons) -> bytes:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from trendwear.errors import UsageProblem
 from trendwear.report.deferral.markdown import deferral_markdown
 from trendwear.report.pdf.paper import Paper
-from trendwear.report.save import save
+from trendwear.report.save import known_ending, save
 
 if TYPE_CHECKING:
     from trendwear.planning.deferral import Deferral
@@ -43,9 +42,4 @@ def deferral_bytes(told: Deferral, suffix: str, paper: Paper = Paper.A4) -> byte
 
 def check_deferral_suffix(suffix: str) -> None:
     """Raise `UsageProblem` where the sheet cannot be written with that ending."""
-    if suffix.lower() not in _ENDINGS:
-        raise UsageProblem(
-            f"file ending {suffix or '(none)'}",
-            "the deferral sheet cannot be written so",
-            f"Let the file's name end in {' or '.join(_ENDINGS)}",
-        )
+    known_ending(suffix, _ENDINGS, "the deferral sheet")

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
-from trendwear.errors import UsageProblem
 from trendwear.hindsight.followed import PLANS
 from trendwear.hindsight.plans import RISKS
 from trendwear.hindsight.score import SCORES
@@ -24,7 +23,7 @@ from trendwear.report.hindcast.tables import (
     rules_table,
 )
 from trendwear.report.hindcast.words import HOW, late_words, plan_words, summary_words
-from trendwear.report.save import save
+from trendwear.report.save import known_ending, save
 
 if TYPE_CHECKING:
     from trendwear.hindsight.hindcast import Hindcast
@@ -62,13 +61,7 @@ def check_record_suffix(path: Path) -> None:
 
 
 def _writer(suffix: str) -> Callable[[Hindcast], bytes]:
-    if suffix.lower() not in _WRITERS:
-        raise UsageProblem(
-            f"file ending {suffix or '(none)'}",
-            "the record of past forecasts cannot be written so",
-            f"Let the file's name end in {', '.join(_WRITERS)}",
-        )
-    return _WRITERS[suffix.lower()]
+    return _WRITERS[known_ending(suffix, _WRITERS, "the record of past forecasts")]
 
 
 def _csv(told: Hindcast) -> bytes:

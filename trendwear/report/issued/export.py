@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
-from trendwear.errors import UsageProblem
 from trendwear.planning.issued_tables import PLAN_TABLES, tables_of
 from trendwear.planning.moved import MOVES, SCOPE_CHANGES
 from trendwear.report.cautions import CAUTIONS, SHORT_CAUTION
@@ -25,7 +24,7 @@ from trendwear.report.issued.tables import (
 from trendwear.report.issued.words import HOW_TO_READ, head_words
 from trendwear.report.overhaul.table import BESIDE_EVERY_DATE
 from trendwear.report.pdf.paper import Paper
-from trendwear.report.save import save
+from trendwear.report.save import known_ending, save
 
 if TYPE_CHECKING:
     from trendwear.planning.moved import Moved
@@ -96,13 +95,7 @@ def check_compare_suffix(path: Path) -> None:
 
 
 def _writer(suffix: str) -> Writer:
-    if suffix.lower() not in _WRITERS:
-        raise UsageProblem(
-            f"file ending {suffix or '(none)'}",
-            "the comparison cannot be written so",
-            f"Let the file's name end in {', '.join(_WRITERS)}",
-        )
-    return _WRITERS[suffix.lower()]
+    return _WRITERS[known_ending(suffix, _WRITERS, "the comparison")]
 
 
 def _csv(moved: Moved, _: Paper) -> bytes:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
-from trendwear.errors import UsageProblem
 from trendwear.planning.plan import joined
 from trendwear.planning_tables import OVERHAUL
 from trendwear.report.cautions import SHORT_CAUTION
@@ -26,7 +25,7 @@ from trendwear.report.overhaul.table import (
     windows_table,
 )
 from trendwear.report.overhaul.workbook import plan_workbook
-from trendwear.report.save import save
+from trendwear.report.save import known_ending, save
 from trendwear.tables import check
 
 if TYPE_CHECKING:
@@ -82,13 +81,7 @@ def check_plan_suffix(path: Path) -> None:
 
 
 def _writer(suffix: str) -> Writer:
-    if suffix.lower() not in _WRITERS:
-        raise UsageProblem(
-            f"file ending {suffix or '(none)'}",
-            "the plan cannot be written so",
-            f"Let the file's name end in {', '.join(_WRITERS)}",
-        )
-    return _WRITERS[suffix.lower()]
+    return _WRITERS[known_ending(suffix, _WRITERS, "the plan")]
 
 
 def _table(plans: Plans) -> pd.DataFrame:
