@@ -109,7 +109,7 @@ def test_pdf(moved: Moved) -> None:
 
 
 def test_an_unknown_ending_is_refused() -> None:
-    with pytest.raises(UsageProblem, match=r"\.csv, \.xlsx, \.md, \.pdf"):
+    with pytest.raises(UsageProblem, match=r"\.csv, \.xlsx, \.md or \.pdf"):
         check_compare_suffix(Path("plan.doc"))
 
 
