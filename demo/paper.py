@@ -8,8 +8,9 @@ from math import floor, sqrt
 from trendwear.lengths import from_mm, to_mm
 
 from .kinds import GAUGES
+from .mill import MACHINES
 from .seasons import FIRST_YEAR, HourLine, Row, chance
-from .wear import OTHER_SUPPLIER, Visit
+from .wear import MOVED, OTHER_SUPPLIER, ROTORS, Visit, opening_days
 
 ONE_NUMBER_UNTIL = {"T-101": 2015, "P-201": 2015, "P-301": 2015}
 """Years in which the sheets held one number, and not whether it was found or left."""
@@ -105,8 +106,8 @@ def work_of(visit: Visit) -> list[Row]:
     """The row of the work sheet, where something was done and somebody wrote it down."""
     position = visit.position
     machine = position.machine
-    if not (visit.worked_on and visit.written_down):
-        return []
+    if visit.action == "exchanged" or not (visit.worked_on and visit.written_down):
+        return []  # the rotor has a line of its own
     row: Row = {
         "machine": machine.tag,
         "clearance": position.clearance,
@@ -118,7 +119,32 @@ def work_of(visit: Visit) -> list[Row]:
     if visit.action == "renewed":
         row["part_no"] = position.build.part_no
         row["supplier"] = OTHER_SUPPLIER.get(visit.key, ("supplier A", 1.0))[0]
+    if visit.action == "moved":
+        row["clearance"], row["to_clearance"] = MOVED[visit.key], position.clearance
+        row["part_no"], row["serial"] = position.build.part_no, "FT-05-0117"
     if visit.action == "shimmed":
         shift = round(from_mm(visit.left_mm - visit.found_mm, "mil"))
         row["amount"], row["unit"] = f"{shift:+d}", "mil"
     return [row]
+
+
+def rotor_rows() -> list[Row]:
+    """The work sheet's lines on exchanged rotors: one for the whole machine."""
+    rows: list[Row] = []
+    for machine in MACHINES:
+        for day in opening_days(machine):
+            if (machine.tag, day.year) in ROTORS:
+                other, serial = ROTORS[machine.tag, day.year]
+                rows.append(
+                    {
+                        "machine": machine.tag,
+                        "clearance": "*",
+                        "date": day + timedelta(days=3),
+                        "action": "exchanged",
+                        "run_hours": HourLine(machine).meter(day),
+                        "serial": serial,
+                        "to_machine": other,
+                        "by": "shop",
+                    }
+                )
+    return rows

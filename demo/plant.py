@@ -19,7 +19,7 @@ import xlsxwriter
 
 from trendwear.readings.form import SHEETS
 
-from .paper import readings_of, work_of
+from .paper import readings_of, rotor_rows, work_of
 from .register import clearances, concessions, due_dates, machines, methods, parts, risks
 from .seasons import AS_OF, Row, duty_plan, outages, run_log
 from .stories import EVENTS, NAMES, retold
@@ -105,7 +105,7 @@ def _work(visits: list[Visit]) -> list[Row]:
         alike = {tuple({**row, "clearance": ""}.items()) for row in done}
         whole_set = len(done) == len(together) > len(alike) == 1
         rows += [{**done[0], "clearance": name}] if whole_set else done
-    return rows
+    return rows + rotor_rows()
 
 
 def _columns(sheet: str, rows: Iterable[Row]) -> list[str]:

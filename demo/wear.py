@@ -47,6 +47,22 @@ UNWRITTEN = {("T-103", "Steam end carbon ring 3", 2020)}
 OTHER_SUPPLIER = {("T-102", "Exhaust end carbon ring 2", 2019): ("supplier B", 1.25)}
 """Parts bought elsewhere, and how much faster they wear."""
 
+ROTORS = {
+    ("T-101", 2017): ("T-102", "MT-R2"),
+    ("T-102", 2017): ("", "MT-R1"),
+    ("T-101", 2023): ("T-102", ""),
+}
+"""Rotors exchanged, as written down: with which machine, and the number of the one that came in.
+
+In 2017 each crew wrote its line; in 2023 one line of one machine told of both.
+"""
+_EXCHANGED = {*ROTORS, *((other, year) for (_, year), (other, _) in ROTORS.items() if other)}
+JOURNALS_DIFFER_MM = 0.004
+"""Two rotors' journals and sleeves differ by so much: one standard deviation."""
+
+MOVED = {("T-201", "Steam end carbon ring 2", 2023): "Exhaust end carbon ring 2"}
+"""A worn ring was replaced by one that had run elsewhere; that place got a new one."""
+
 FIRST_MEASURED = {("C-501", "Rider band"): 2026}
 
 
@@ -120,6 +136,10 @@ class Clearance:
         if action == "shimmed":
             self.mm += shim_mm(self)
             return
+        if action == "exchanged":
+            draw = chance(self.position.machine.tag, self.position.clearance, "rotor", str(year))
+            self.mm += JOURNALS_DIFFER_MM * float(draw.standard_normal())
+            return
         self.mm = self._as_built()
         if action != "adjusted":
             self.age = 0.0
@@ -156,6 +176,12 @@ def _decide(clearances: list[Clearance], year: int) -> dict[str, str]:
         by_hand = DECISIONS.get((position.machine.tag, position.clearance, year))
         if by_hand:
             decided[position.clearance] = by_hand
+        source = MOVED.get((position.machine.tag, position.clearance, year))
+        if source:
+            decided |= {position.clearance: "moved", source: "renewed"}
+    if (clearances[0].position.machine.tag, year) in _EXCHANGED:
+        rotor = {clearance.position.clearance: "exchanged" for clearance in clearances}
+        decided = rotor | decided
     return decided
 
 
@@ -185,12 +211,16 @@ def _visits(machine: Machine) -> list[Visit]:
             clearance.wear(kilohours)
         opened = day in openings
         decided = _decide(clearances, day.year) if opened and day <= AS_OF else {}
+        was = {clearance.position.clearance: clearance.mm for clearance in clearances}
         for clearance in clearances:
             position = clearance.position
             if not opened and (day, position.clearance) not in checks:
                 continue
             found, action = clearance.mm, decided.get(position.clearance, "")
-            clearance.mend(action, day.year)
+            if action == "moved":
+                clearance.mm = was[MOVED[position.machine.tag, position.clearance, day.year]]
+            else:
+                clearance.mend(action, day.year)
             if day.year >= FIRST_MEASURED.get((machine.tag, position.clearance), 0):
                 visits.append(Visit(position, day, not opened, found, action, clearance.mm))
     return visits

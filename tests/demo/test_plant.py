@@ -155,6 +155,20 @@ def test_work_on_a_whole_gland_names_the_set(plant: ModuleType) -> None:
     assert {row["clearance"] for row in rows["work"]} & sets
 
 
+def test_rotors_are_exchanged_and_a_ring_is_moved(plant: ModuleType) -> None:
+    work = pd.DataFrame(plant.sheets()["work"])
+    rotors = work[work["action"] == "exchanged"]
+    assert set(rotors["clearance"]) == {"*"}
+    assert list(rotors["serial"]) == ["MT-R2", "", "MT-R1"]
+    (ring,) = work[work["action"] == "moved"].to_dict("records")
+    assert (ring["clearance"], ring["to_clearance"]) == (
+        "Exhaust end carbon ring 2",
+        "Steam end carbon ring 2",
+    )
+    renewed = work[(work["clearance"] == ring["clearance"]) & (work["date"] == ring["date"])]
+    assert set(renewed["action"]) == {"moved", "renewed"}
+
+
 def test_limited_both_ways_has_two_rows(plant: ModuleType) -> None:
     register = pd.DataFrame(plant.sheets()["clearances"])
     both = register[register.duplicated(["machine", "clearance"], keep=False)]

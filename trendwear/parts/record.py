@@ -52,7 +52,9 @@ def part_record(told: SiteForecast, serial: str) -> PartRecord:
         No work on record names it.
     """
     rows = sittings(told)
-    mine = rows[fold_column(rows["serial"]) == fold(serial)]
+    named = fold_column(rows["serial"]) == fold(serial)
+    # A number that was first written down later belongs to the part's earlier stays too.
+    mine = rows[named | rows["life"].isin(rows.loc[named, "life"].dropna())]
     if mine.empty:
         known = rows["serial"].dropna().drop_duplicates().tolist()
         more = f" and {len(known) - 12} more" if len(known) > 12 else ""
@@ -66,7 +68,7 @@ def part_record(told: SiteForecast, serial: str) -> PartRecord:
     mine = mine.sort_values(["from_day", "machine", "position"], kind="stable")
     machines = _by_machine(mine)
     return PartRecord(
-        serial=str(mine["serial"].iloc[0]),
+        serial=str(mine["serial"].dropna().iloc[0]),
         part_no=_last(mine["part_no"]),
         supplier=_last(mine["supplier"]),
         machines=machines,

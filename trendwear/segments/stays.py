@@ -33,6 +33,8 @@ def stays(cut: Histories) -> pd.DataFrame:
     rows = pd.concat(told, ignore_index=True)
     places = cut.positions.loc[rows["position"], ["machine", "clearance"]]
     rows = rows.assign(**{name: places[name].to_numpy() for name in places})
+    onward = rows.sort_values("from_order", kind="stable").groupby("life")["began"].shift(-1)
+    rows["ended"] = rows["ended"].mask(onward.reindex(rows.index) == "moved", "moved")
     return rows.sort_values(["role", "position", "from_order"], kind="stable", ignore_index=True)
 
 
