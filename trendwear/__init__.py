@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from trendwear.issued_plans import issue_plan, issued_plan
     from trendwear.other_cases import other_case
-    from trendwear.outlook import defer, forecast, plan
+    from trendwear.outlook import defer, forecast, inspection_sheet, plan
     from trendwear.plan_comparison import compare
     from trendwear.store.corrections import accept_event, amend, exclude
     from trendwear.store.intake import load
@@ -33,6 +33,7 @@ __all__ = [
     "defer",
     "exclude",
     "forecast",
+    "inspection_sheet",
     "issue_plan",
     "issued_plan",
     "load",
@@ -54,6 +55,7 @@ _FROM = {
     "defer": "outlook",
     "exclude": "store.corrections",
     "forecast": "outlook",
+    "inspection_sheet": "outlook",
     "issue_plan": "issued_plans",
     "issued_plan": "issued_plans",
     "load": "store.intake",

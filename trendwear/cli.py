@@ -30,6 +30,7 @@ from trendwear import (
     part_verbs,
     plan_verb,
     proposal_verb,
+    sheet_verb,
     template_verb,
 )
 from trendwear.errors import OutputProblem, TrendwearError, UsageProblem
@@ -180,6 +181,7 @@ app.command()(layout_verb.layout)
 app.command()(draft_verb.draft)
 app.command()(plan_verb.plan)
 app.command()(defer_verb.defer)
+app.command()(sheet_verb.sheet)
 app.command()(issue_verbs.compare)
 app.command()(part_verbs.part)
 app.command()(part_verbs.parts)

@@ -14,6 +14,8 @@ from typing import Final
 
 import pandas as pd
 
+from trendwear.bench.expected import PlannedWork
+from trendwear.bench.inspection import Inspection, inspection
 from trendwear.errors import StoreBusy, StoreFull, StoreNotWritable
 from trendwear.fit.kept import KEPT_BY, NOTHING_KEPT, KeptFits, KeptText
 from trendwear.forecasting.limit_forecast import LimitForecast
@@ -24,7 +26,7 @@ from trendwear.hindsight.past_record import past_record
 from trendwear.planning.deferral import Deferral, deferral, families_of
 from trendwear.planning.deferral_question import Request, check_request, question
 from trendwear.planning.next_opening import next_openings
-from trendwear.planning.plan import accepted_risks, joined, plan_site
+from trendwear.planning.plan import accepted_risks, joined, plan_dates, plan_site
 from trendwear.progress import Progress, silent
 from trendwear.segments.chronicle import Record
 from trendwear.store import history
@@ -35,6 +37,7 @@ __all__ = [
     "defer",
     "forecast",
     "hindcast",
+    "inspection_sheet",
     "limit_forecast",
     "look",
     "plan",
@@ -228,6 +231,30 @@ def put_off(store: Path | str, request: Request, progress: Progress = silent) ->
     walked = walk_through(told.site, request.as_of, progress)
     record = past_record(walked, asked.machine, families_of(told, asked.machine), asked.risk)
     return deferral(told, asked, record)
+
+
+def inspection_sheet(
+    store: Path | str, machine: str, *, as_of: dt.date, progress: Progress = silent
+) -> Inspection:
+    """Return the sheet to take to the bench when a machine is opened.
+
+    What a plan recommends stands on it where accepted risks are in the store.
+
+    Raises
+    ------
+    StoreProblem
+        The store cannot be read.
+    UnknownName
+        The register does not have the machine, or gives it no positions.
+    """
+    told = look(store, as_of=as_of, progress=progress)
+    sheet = inspection(told, machine)
+    accepted = accepted_risks(told, None)
+    if len(accepted) > 1:
+        return sheet
+    return inspection(
+        told, machine, PlannedWork.out_of(plan_dates(told, accepted[0]), sheet.machine)
+    )
 
 
 def read_site(store: Path | str) -> SiteRecord:

@@ -1,0 +1,1 @@
+"""The bench: what is taken along when a machine is opened."""

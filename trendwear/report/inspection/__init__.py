@@ -1,0 +1,1 @@
+"""The inspection sheet: printed, and filled in by hand at the bench."""
