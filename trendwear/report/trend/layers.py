@@ -11,6 +11,7 @@ from trendwear.report.chart_style import BLUE, GREY, INK, PAPER, RED, SKY
 from trendwear.report.limit_table import reached_in_words
 from trendwear.report.rounding import hours_text, length_text, limit_decimals
 from trendwear.report.trend.frame import By, Frame, together
+from trendwear.report.trend.part_changes import actions_told
 from trendwear.report.units import unit_label
 
 __all__ = [
@@ -117,7 +118,8 @@ def work_layers(work: pd.DataFrame, segments: pd.DataFrame, frame: Frame) -> lis
             "action": steps["cause"],
         }
     )
-    both = pd.concat([work[["hours", "date", "action"]], unexplained])
+    done = work[["hours", "date"]].assign(action=actions_told(work))
+    both = pd.concat([done, unexplained])
     known = both[both[frame.by].notna()]
     if known.empty:
         return []
