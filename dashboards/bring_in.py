@@ -21,6 +21,7 @@ LOAD, STORED, ASKED = "number of the load", "what the last load did", "asked to 
 SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 MEGABYTES = 200
 NOTES_SHOWN = 8
+LINES = 78  # pixels: three lines of text
 LONG = st.column_config.TextColumn(width="large")
 
 
@@ -56,8 +57,8 @@ def show(report: LoadReport) -> None:
     if len(counts):
         st.dataframe(counts, hide_index=True, width="content")
     if len(faults):
-        st.subheader(f"Refused: {len(faults)}")
-        st.caption("Nothing of these rows goes in. Mend them in the sheet and bring it in again.")
+        st.subheader("Refused")
+        st.caption("Nothing of these goes in. Mend them in the sheet and bring it in again.")
         st.dataframe(faults, hide_index=True, column_config={"reason": LONG, "write instead": LONG})
         st.download_button(
             "Save the refused rows as CSV", refused_bytes(report), "refused.csv", "text/csv",

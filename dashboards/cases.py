@@ -233,8 +233,8 @@ st.markdown(f"What if? {NOT_STORED}")
 asked = source.Asked(st.session_state.as_of, st.session_state.horizon_hours, None)
 if source.plans(asked)[0].overhaul.empty:
     st.info(
-        "The store holds no clearances yet. Load a workbook or a folder of sheets with "
-        "`trendwear load PATH`, or write the demo plant's sheets with `trendwear demo` first."
+        "The store holds no clearances yet. Bring sheets in on the page *Bring in*, or with "
+        "`trendwear load PATH`; `trendwear demo` writes the demo plant's sheets to try it on."
     )
     st.stop()
 if DONE in st.session_state:

@@ -162,8 +162,8 @@ with risk_at:
 plans = source.plans(asked)
 if plans[0].overhaul.empty:
     st.info(
-        "The store holds no clearances yet. Load a workbook or a folder of sheets with "
-        "`trendwear load PATH`, or write the demo plant's sheets with `trendwear demo` first."
+        "The store holds no clearances yet. Bring sheets in on the page *Bring in*, or with "
+        "`trendwear load PATH`; `trendwear demo` writes the demo plant's sheets to try it on."
     )
     st.stop()
 with machine_at:

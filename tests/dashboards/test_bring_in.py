@@ -112,7 +112,7 @@ def test_the_same_files_again_change_nothing(page, store):
 
 def test_a_refused_row_is_quoted_with_its_place_and_reason(page):
     upload(page, readings__csv=BAD)
-    assert "Refused: 1" in said(page)
+    assert "1 refused" in said(page)
     table = page.dataframe[0].value
     assert table["cell"].tolist() == ["row 2"]
     assert table["written"].tolist() == ["five or so"]

@@ -228,3 +228,25 @@ def test_a_tick_on_the_overhaul_page_shows_what_follows_and_can_be_taken_back(pa
     with page.expect_download() as download:
         page.get_by_role("button", name="Save as CSV").click()
     assert download.value.suggested_filename == "overhaul-plan-2026-11-01.csv"
+
+
+def test_sheets_are_brought_in_through_the_page(page, store, tmp_path):
+    opened(page, "bring_in", "Bring in")
+    sheet = tmp_path / "methods.csv"
+    sheet.write_text("method,uncertainty,unit\nfinger and thumb,5,mil\nguess,a lot,mil\n")
+    page.locator("input[type=file]").first.set_input_files([sheet])
+    expect(page.get_by_text("Rows: 1 new, 1 refused. Nothing is stored yet.")).to_be_visible(
+        timeout=30_000
+    )
+    settled(page)
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save the refused rows as CSV").click()
+    assert "a lot" in Path(download.value.path()).read_text(encoding="utf-8-sig")
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save a blank workbook to write in").click()
+    download.value.save_as(tmp_path / "blank.xlsx")
+    assert "readings" in openpyxl.load_workbook(tmp_path / "blank.xlsx").sheetnames
+    page.get_by_role("button", name="Bring in …").click()
+    page.get_by_role("button", name="Yes, bring it in").click()
+    expect(page.get_by_text("Stored. Rows: 1 new, 1 refused.")).to_be_visible(timeout=30_000)
+    assert trendwear.load([sheet], store=store).count_of("methods").unchanged == 1

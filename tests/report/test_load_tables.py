@@ -66,6 +66,16 @@ def test_one_sentence_counts_a_row_of_two_faults_once():
     assert in_one_sentence(report()) == "No rows were found"
 
 
+def test_whole_sheets_that_could_not_be_read_are_not_counted_as_rows():
+    made = report([{**FAULT, "row": 0}, {**FAULT, "row": 0, "sheet": "work"}, FAULT])
+    assert in_one_sentence(made) == "Rows: 1 refused; 2 whole sheets could not be read"
+
+
+def test_columns_that_say_nothing_of_any_refused_row_are_left_out():
+    table = refused_table(report([{**FAULT, "row": 0, "column": None, "written": None}]))
+    assert list(table) == ["file", "sheet", "reason", "write instead"]
+
+
 def test_what_waits_names_machine_and_position():
     table = waiting_table(report(waiting=[("M", None, "run_log", "the machine", 4)]))
     assert table.iloc[0].tolist() == ["M", "", "run_log", 4, "the machine"]

@@ -45,7 +45,9 @@ def refused_table(report: LoadReport) -> pd.DataFrame:
             "write instead": faults["instead"],
         }
     )
-    return table.astype("string").fillna("")
+    texts = table.astype("string").fillna("")
+    blank = [name for name in ("cell", "column", "written") if (texts[name] == "").all()]
+    return texts.drop(columns=blank)
 
 
 def waiting_table(report: LoadReport) -> pd.DataFrame:
@@ -59,8 +61,12 @@ def in_one_sentence(report: LoadReport) -> str:
     """Return what goes in, is refused and waits, in one sentence."""
     sums = counts_table(report)[list(COUNTS.values())].sum()
     parts = [f"{int(number)} {says}" for says, number in sums.items() if number]
-    refused = len(report.faults.drop_duplicates(["file", "sheet", "row"]))
+    places = report.faults.drop_duplicates(["file", "sheet", "row"])
+    refused = int((places["row"] > 0).sum())
+    whole = len(places) - refused
     waits = int(report.waiting["rows"].sum())
     parts += [f"{refused} refused"] if refused else []
     parts += [f"{waits} waiting for the register"] if waits else []
-    return f"Rows: {', '.join(parts)}" if parts else "No rows were found"
+    rows = f"Rows: {', '.join(parts)}" if parts else "No rows were found"
+    unread = "1 whole sheet" if whole == 1 else f"{whole} whole sheets"
+    return f"{rows}; {unread} could not be read" if whole else rows
