@@ -42,7 +42,7 @@ def test_the_published_example(made: Made) -> None:
 def test_it_says_how_it_was_made_and_has_a_number_no_typed_reading_has(made: Made) -> None:
     place = {"plane": "A", "angle": "0"}
     row = only(made(("bore", "4.0020", place), ("journal", "3.9955", place)))
-    assert row["written"] == "bore 4.0020 − journal 3.9955 in, plane A, 0°"
+    assert row["written"] == "computed: bore 4.0020 − journal 3.9955 in, plane A, 0°"
     assert row["reading"] < 0
     assert "journal from row 3" in row["note"]
     assert (row["file"], row["row"]) == ("sizes.csv", 2)
@@ -198,7 +198,7 @@ def test_both_partners_at_20_degrees(made: Made) -> None:
     )
     # 0.0065 in as measured; bronze over steel gave 0.00045 in of it.
     assert row["value_mm"] / INCH == pytest.approx(0.0065 - 0.00045, abs=5e-6)
-    assert row["written"] == "bore 4.0020 − journal 3.9955 in, at 20 °C"
+    assert row["written"] == "computed: bore 4.0020 − journal 3.9955 in, at 20 °C"
     assert "temperatures counted as ± 1 °C" in row["note"]
     steps = 0.1 * math.sqrt(2)
     grown = math.hypot(4.0 * 18.0e-6, 4.0 * 11.7e-6) / math.sqrt(3) * 1000
@@ -232,7 +232,7 @@ def test_where_they_cannot_be_brought_to_20_degrees_it_is_said(
 def test_a_float_is_the_difference_of_two_pushes(made: Made) -> None:
     row = only(made(("toward", "0.012"), ("away", "-0.002")))
     assert row["value_mm"] / MIL == pytest.approx(14.0)
-    assert row["written"] == "dial 0.012 toward, -0.002 away, in"
+    assert row["written"] == "computed: dial 0.012 toward, -0.002 away, in"
     assert (row["basis"], row["method"]) == ("axial", "float between two pushes")
     assert why(made(("toward", "0.012"), ("away", "0.012"))) == [
         "the dial stood the same both ways: no float was measured"

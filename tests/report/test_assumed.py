@@ -34,6 +34,13 @@ def test_what_is_assumed_of_fitted_readings_is_said_once_a_clearance() -> None:
     }
 
 
+def test_of_computed_readings_it_names_what_was_measured() -> None:
+    made = points().iloc[2:3].assign(method="bore minus journal")
+    assert assumed_uncertainty(made) == {
+        1: "uncertainty assumed: a starting value for its bore and journal"
+    }
+
+
 def test_a_table_says_it_once() -> None:
     table = pd.DataFrame(
         {

@@ -43,7 +43,7 @@ def test_two_sizes_make_one_reading(take: Take, stored: Stored) -> None:
     tables.check(rows, tables.READINGS)
     [row] = rows.to_dict("records")
     assert row["value_mm"] == pytest.approx(6.5 * MIL)
-    assert row["written"] == "bore 4.0020 − journal 3.9955 in"
+    assert row["written"] == "computed: bore 4.0020 − journal 3.9955 in"
     assert (row["state"], row["basis"], row["reading"] < 0) == ("as-found", "diametral", True)
     assert (row["file"], row["row"]) == ("dimensions.csv", 2)
     assert stored("dimensions")["method"].tolist() == ["bore gauge", "micrometer"]
@@ -83,7 +83,7 @@ def test_the_same_file_again_changes_nothing_and_a_changed_row_replaces(
         "3.9955 in": "yes",
     }
     [made] = told[told["kind"] == "computed"].to_dict("records")
-    assert made["written"] == "bore 4.0030 − journal 3.9955 in"
+    assert made["written"] == "computed: bore 4.0030 − journal 3.9955 in"
     assert made["read"].startswith("0.0075 in diametral, standard uncertainty 0.00029 in")
 
 

@@ -25,10 +25,12 @@ from trendwear.dimension_tables import NOT_COMPUTED
 from trendwear.readings.method_names import of_both_partners
 from trendwear.wording import fold, fold_column
 
-__all__ = ["BY_DIAMETERS", "BY_PUSHES", "Computed", "computed"]
+__all__ = ["BY_DIAMETERS", "BY_PUSHES", "HOW", "Computed", "computed"]
 
 BY_DIAMETERS: Final = "bore minus journal"
 BY_PUSHES: Final = "float between two pushes"
+HOW: Final = "computed: "
+"""How ``written`` begins where a reading was computed and never written."""
 _PAIRS: Final = (("bore", "journal"), ("toward", "away"))
 _NUMBERS: Final = 1 << 24
 """More rows than a store numbers; two such numbers in one are still exact."""
@@ -39,7 +41,7 @@ class Computed:
     """What was made of measured sizes."""
 
     readings: pd.DataFrame
-    """`tables.READINGS`; ``reading`` is negative, ``written`` says how it was made."""
+    """`tables.READINGS`; ``reading`` is negative, ``written`` says how it was made, after `HOW`."""
     not_computed: pd.DataFrame
     """`trendwear.dimension_tables.NOT_COMPUTED`."""
 
@@ -126,6 +128,7 @@ class _Visit:
                 yield _float(match, figures)
             else:
                 yield _clearance(match, figures, notes, "at 20 °C" if why_not is None else "")
+                notes = []  # of all of them together: said once
 
     def _preload(self, sides: list[list[Size]], materials: pd.DataFrame | None) -> str:
         units = {row["unit"] for row in (*self.pads, *self.rows)}
@@ -201,7 +204,7 @@ def _reading(match: tuple[Size, Size], gap: float, how: tuple[str, str], notes: 
         "instrument": ", ".join(dict.fromkeys(_texts("instrument", match))) or None,
         "surface": None,
         "note": "; ".join(said) or None,
-        "written": how[0],
+        "written": f"{HOW}{how[0]}",
         "excluded": False,
         "excluded_why": None,
     }

@@ -10,10 +10,14 @@ from typing import Final
 
 import pandas as pd
 
+from trendwear.derived.clearances import BY_DIAMETERS, BY_PUSHES
+
 __all__ = ["ASSUMED", "assumed_uncertainty"]
 
 ASSUMED: Final = "uncertainty assumed: "
 """How every such remark begins."""
+_OF_SIZES: Final = {BY_DIAMETERS: "its bore and journal", BY_PUSHES: "its two pushes"}
+"""Of readings that were computed: what was measured by the methods meant."""
 
 
 def assumed_uncertainty(points: pd.DataFrame) -> dict[int, str]:
@@ -29,7 +33,7 @@ def assumed_uncertainty(points: pd.DataFrame) -> dict[int, str]:
     starting = fitted["u_from"] == "starting value"
     said: dict[int, list[str]] = {}
     for position, part in fitted[starting].groupby("position"):
-        methods = ", ".join(dict.fromkeys(part["method"]))
+        methods = ", ".join(dict.fromkeys(_OF_SIZES.get(name, name) for name in part["method"]))
         said.setdefault(int(position), []).append(f"a starting value for {methods}")
     counts = step.groupby(fitted["position"]).agg(["sum", "size"])
     for position, count, size in counts[counts["sum"] > 0].itertuples():

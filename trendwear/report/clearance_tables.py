@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from trendwear.derived.clearances import HOW
 from trendwear.lengths import MM_PER_UNIT
 from trendwear.report.rounding import length_text
 from trendwear.report.units import decimals_in, unit_label
@@ -162,7 +163,10 @@ def _unused(row: Any, trend: ClearanceTrend) -> str:
 
 
 def _as_written(row: Any) -> str:
-    return f" (written {row.written})" if _text(row.written) else ""
+    written = _text(row.written)
+    if written.startswith(HOW):
+        return f" ({written})"
+    return f" (written {written})" if written else ""
 
 
 def _reading(row: Any, unit: str, decimals: int) -> str:

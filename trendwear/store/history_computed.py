@@ -41,14 +41,22 @@ def computed_lines(
             "machine": row["machine"],
             "clearance": row["clearance"],
             "date": row["date"],
-            "what": ", ".join(filter(None, (row["state"], row["method"], row["note"]))),
+            "what": f"{row['state']}, {row['method']}",
             "happened": LOADED,
             "written": row["written"],
-            "read": f"{read_as(row)}, standard uncertainty "
-            f"{row['stated_mm'] / MM_PER_UNIT[row['unit']]:.2g} {row['unit']}",
+            "read": _read(row),
             "by": row["by"],
             "counts": "yes",
             **place(row),
         }
         for number, row in enumerate(made.to_dict("records"), start=items + 1)
     ]
+
+
+def _read(row: dict[str, Any]) -> str:
+    """The value to a tenth of the step written, how uncertain it is, and what else is known."""
+    finest = row["step_mm"] / 10
+    value = round(row["value_mm"] / finest) * finest
+    told = read_as({**row, "value_mm": value, "lower_mm": value, "upper_mm": value})
+    u = f"standard uncertainty {row['stated_mm'] / MM_PER_UNIT[row['unit']]:.2g} {row['unit']}"
+    return "; ".join(filter(None, (f"{told}, {u}", row["note"])))
