@@ -6,11 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
 from statsmodels.regression.linear_model import WLS
 
 from trendwear.fit.own_line import Start, fit_line
-from trendwear.fit.own_lines import T_NODES
 
 HOURS = np.array([0.0, 8000.0, 16000.0, 16000.0, 24000.0, 32000.0])
 VALUE = np.array([0.20, 0.27, 0.36, 0.19, 0.28, 0.35])
@@ -88,13 +86,3 @@ def test_neither_origin_nor_unit_nor_order_matters(
     assert other.rate == pytest.approx(factor * plain.rate, rel=1e-6)
     assert other.rate_se == pytest.approx(factor * plain.rate_se, rel=1e-6)
     assert other.state(2)[0] == pytest.approx(factor * plain.state(2)[0], rel=1e-6)
-
-
-@pytest.mark.parametrize("dof", [1, 2, 5])
-@pytest.mark.parametrize("q", [0.05, 0.5, 0.95])
-def test_students_t_as_normals(dof: int, q: float) -> None:
-    nodes, weights = np.polynomial.legendre.leggauss(T_NODES)
-    inner = (nodes + 1) / 2
-    wide = np.sqrt(dof / stats.chi2.ppf(inner**2, dof))
-    chance = (inner * weights * stats.norm.cdf(stats.t.ppf(q, dof) / wide)).sum()
-    assert chance == pytest.approx(q, abs=2e-4)

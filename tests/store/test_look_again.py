@@ -87,6 +87,27 @@ LIMITED = "machine,clearance,kind,basis,moves,unit,limit,design_min,design_max\n
             "0.0012 mm against a limit of 0.8 mm: written 1000 times too small?",
         ),
         ("opens,mm,,0.1,0.15", "0.00001,mm", "1e-05 mm against 0.1 mm as built"),
+        # 7.5 mil is 0.19 mm: a column of the other unit makes it 39.4 times less or more.
+        (
+            "opens,mil,12,5,7",
+            "0.19,mil",
+            "0.19 mil against a limit of 12 mil: millimetres written in a mil column?",
+        ),
+        (
+            "opens,mil,12,5,7",
+            "0.31,mil",
+            "0.31 mil against a limit of 12 mil: millimetres written in a mil column?",
+        ),
+        (
+            "opens,mil,12,,",
+            "0.3,mil",
+            "0.3 mil against a limit of 12 mil: millimetres written in a mil column?",
+        ),
+        (
+            "opens,mm,0.3,0.13,0.18",
+            "7.5,mm",
+            "7.5 mm against a limit of 0.3 mm: mil written in a mm column?",
+        ),
     ],
 )
 def test_readings_far_off_are_kept_and_listed(
@@ -104,7 +125,8 @@ def test_readings_far_off_are_kept_and_listed(
 
 
 @pytest.mark.parametrize(
-    "reading", ["as-left,0,0", "as-found,0.25,", "as-found,worn through,", "as-found,>20,"]
+    "reading",
+    ["as-left,0,0", "as-found,1.2,", "as-found,55,", "as-found,worn through,", "as-found,>20,"],
 )
 def test_readings_that_may_be_so_are_not_listed(take: Take, reading: str) -> None:
     report = take(

@@ -7,13 +7,11 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from scipy import stats
 
 from trendwear.fit.own_line import OwnLine, Start, fit_line
 from trendwear.segments.histories import Histories
-from trendwear.wear.state import WearMixture
 
-__all__ = ["OwnLines", "own_lines", "own_mixture"]
+__all__ = ["OwnLines", "own_lines"]
 
 SQRT3: Final = float(np.sqrt(3.0))
 
@@ -33,9 +31,6 @@ _STATE: Final = [
 ]
 
 _OF_LINE: Final = ["position", "segment", "hours", "hours_error", "worn_mm", "u_mm", "at_least"]
-
-T_NODES: Final = 24
-"""Normals that stand for Student's t; 5, 50 and 95 % points agree to 0.1 %."""
 
 
 @dataclass(frozen=True)
@@ -167,37 +162,3 @@ def _median_span(cut: Histories) -> dict[int, float]:
     span = hours.max() - hours.min()
     span = span[span > 0]
     return dict(span.groupby("position").median())
-
-
-def own_mixture(own: OwnLines) -> WearMixture:
-    """Return the own-data lines as mixtures of normals, one row a position.
-
-    Where the readings' own scatter sets the scale, Student's t is written as normals
-    whose variance is ``dof/chi2(dof)``, over Gauss-Legendre nodes of its probability.
-    """
-    states = own.states
-    nodes, weights = np.polynomial.legendre.leggauss(T_NODES)
-    # Nodes crowd towards probability 0, where the variance grows without bound.
-    inner = (nodes + 1) / 2
-    probability, density = inner**2, inner * weights
-    dof = states["t_dof"].to_numpy()[:, None]
-    finite = np.where(np.isfinite(dof), dof, 1.0)
-    widen = np.where(np.isfinite(dof), finite / stats.chi2.ppf(probability, finite), 1.0)
-    column = {name: states[name].to_numpy(dtype=float)[:, None] for name in states}
-    shape = widen.shape
-    rows = len(states)
-    return WearMixture(
-        weight=np.broadcast_to(density / density.sum(), shape).copy(),
-        level=np.broadcast_to(column["level"], shape).copy(),
-        rate=np.broadcast_to(column["rate"], shape).copy(),
-        var_level=column["var_level"] * widen,
-        cov_level_rate=np.nan_to_num(column["cov_level_rate"]) * widen,
-        var_rate=column["rate_se"] ** 2 * widen,
-        var_wear=np.broadcast_to(column["var_wear"], shape).copy(),
-        gauge_scale=np.ones(shape),
-        has_level=states["level"].notna().to_numpy(),
-        own_share=np.where(states["rate"].notna(), 1.0, np.nan),
-        family_rate=np.full(rows, np.nan),
-        family_rate_sd=np.full(rows, np.nan),
-        tau=np.full(rows, np.nan),
-    )

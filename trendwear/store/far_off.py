@@ -19,6 +19,9 @@ __all__ = ["far_off"]
 FAR: Final = 50.0
 """Times the limit, or parts of the limit or design value, from which a reading is far off
 (common practice, no source)."""
+ODD: Final = 5.0
+"""The same, where another unit explains the reading: mil in a millimetre column and the other
+way round lie 39.4 apart, which is not yet far off (common practice, no source)."""
 _NEAR: Final = 2.0
 _UNKNOWN_DESIGN: Final = 20.0
 _DECIMAL: Final = 1000.0
@@ -31,7 +34,9 @@ def far_off(rows: pd.DataFrame, register: Register) -> pd.DataFrame:
 
     A reading is far off when all it can have been lies below 1/50 of the smaller of
     limit and design_min, or above 50 times the limit (the design value where there
-    is none).  An exact start of 0 is left alone.
+    is none).  It is odd, and named too, below 1/5 (1/20 of the limit where no design is
+    known) or above 5 times, where the number in another unit would be a likely reading.
+    An exact start of 0 is left alone.
 
     Parameters
     ----------
@@ -43,9 +48,15 @@ def far_off(rows: pd.DataFrame, register: Register) -> pd.DataFrame:
     beside = rows.join(_spans(register.clearances), on=_KEYS)
     small = beside["upper_mm"] < beside["least_mm"] / FAR
     large = beside["lower_mm"] > beside["most_mm"] * FAR
+    short = beside["least_mm"] / np.where(beside["design_beside_mm"].isna(), _UNKNOWN_DESIGN, ODD)
+    odd = (beside["upper_mm"] < short) | (beside["lower_mm"] > beside["most_mm"] * ODD)
     exact = (beside["state"] == "as-left") & (beside["stated_mm"] == 0.0)
-    odd = beside[(small | large) & ~(exact & (beside["value_mm"] == 0.0))]
-    return odd.assign(look=[_look(row) for row in odd.itertuples()])
+    asked = (small | large | odd) & ~(exact & (beside["value_mm"] == 0.0))
+    found = beside[asked].assign(far=(small | large)[asked])
+    told = [bool(row.far or _in_another_unit(row)) for row in found.itertuples()]
+    named = pd.Series(told, found.index, dtype=bool)
+    found = found[named].drop(columns="far")
+    return found.assign(look=[_look(row) for row in found.itertuples()])
 
 
 def _spans(clearances: pd.DataFrame) -> pd.DataFrame:
@@ -92,6 +103,19 @@ def _look(row: pd.Series) -> str:
 
 def _slip(row: pd.Series) -> str:
     """Return the slip that brings the reading nearest to the middle of what is likely."""
+    likely = _in_another_unit(row)
+    if not likely:
+        shifted = {
+            f"written {_DECIMAL:.0f} times too small?": row.value_mm * _DECIMAL,
+            f"written {_DECIMAL:.0f} times too large?": row.value_mm / _DECIMAL,
+        }
+        likely = _likely(shifted, row)
+    middle = np.sqrt(row.likely_from_mm * row.likely_to_mm)
+    return min(likely, key=lambda text: abs(np.log(likely[text] / middle)), default="")
+
+
+def _in_another_unit(row: pd.Series) -> dict[str, float]:
+    """Return what the number would be in units that make it a likely reading, in words."""
     unit = str(row.unit)
     source = {
         "cell": f"written as {unit}?",
@@ -104,15 +128,7 @@ def _slip(row: pd.Series) -> str:
         for other, words in _WORDS.items()
         if other != unit
     }
-    likely = _likely(meant, row)
-    if not likely:
-        shifted = {
-            f"written {_DECIMAL:.0f} times too small?": row.value_mm * _DECIMAL,
-            f"written {_DECIMAL:.0f} times too large?": row.value_mm / _DECIMAL,
-        }
-        likely = _likely(shifted, row)
-    middle = np.sqrt(row.likely_from_mm * row.likely_to_mm)
-    return min(likely, key=lambda text: abs(np.log(likely[text] / middle)), default="")
+    return _likely(meant, row)
 
 
 def _likely(meant: dict[str, float], row: pd.Series) -> dict[str, float]:
