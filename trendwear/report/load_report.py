@@ -102,7 +102,9 @@ def _refused(report: LoadReport) -> Iterator[str]:
 
 def _fault(fault: pd.Series) -> str:
     place = [str(fault.sheet)] if isinstance(fault.sheet, str) else []
-    if fault.row > 0:
+    if isinstance(fault.cell, str):
+        place.append(fault.cell)
+    elif fault.row > 0:
         place.append(f"row {fault.row}")
     if isinstance(fault.column, str):
         place.append(fault.column)

@@ -11,7 +11,7 @@ import pandas as pd
 
 from trendwear.store.amended import as_amended
 from trendwear.store.entries import Entries
-from trendwear.store.keys import alone, differing, key_of, said
+from trendwear.store.keys import alone, differing, key_of, place_in_file, said
 from trendwear.store.ledger import Fault, Ledger
 from trendwear.store.shelves import PROVENANCE, Shelf, shelf
 
@@ -81,7 +81,7 @@ def _without_conflicts(
 
 
 def _reason(stored: pd.DataFrame, column: str) -> pd.Series:
-    place = stored["file"].astype("object").map(str) + " row " + stored["row"].map("{:.0f}".format)
+    place = place_in_file(stored)
     return (
         f"the store holds this row already with {said(column)} "
         + _shown(stored, column)

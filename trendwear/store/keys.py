@@ -12,7 +12,7 @@ from trendwear.store.ledger import Fault, Ledger
 from trendwear.store.shelves import How, Shelf
 from trendwear.wording import fold_column
 
-__all__ = ["alone", "comparable", "differing", "key_of", "said"]
+__all__ = ["alone", "comparable", "differing", "key_of", "place_in_file", "said"]
 
 _BETWEEN: Final = "\x1f"  # stands in no cell
 _TOLERANCE: Final = 1e-9  # relative; the same number written in another way
@@ -109,8 +109,19 @@ def alone(rows: pd.DataFrame, shelf: Shelf, ledger: Ledger) -> pd.DataFrame:
     return once
 
 
+def place_in_file(rows: pd.DataFrame) -> pd.Series:
+    """Return where each row was read: ``log.xlsx, T-101 F12``, else ``log.csv row 12``."""
+    told = [
+        f"{file}, {sheet} {cell}" if isinstance(cell, str) else f"{file} row {row:.0f}"
+        for file, sheet, row, cell in zip(
+            *(rows[name] for name in ("file", "sheet", "row", "cell")), strict=True
+        )
+    ]
+    return pd.Series(told, rows.index, dtype="object")
+
+
 def _places(doubled: pd.DataFrame) -> pd.Series:
-    where = doubled["file"].astype(str) + " row " + doubled["row"].astype(int).astype(str)
+    where = place_in_file(doubled)
     return where.groupby(doubled["key"]).agg(lambda places: ", ".join(places.head(4)))
 
 

@@ -121,9 +121,9 @@ def _readings(points: pd.DataFrame, frame: Frame) -> pd.DataFrame:
             "as_written": known["written"].fillna(""),
             "method": known["method"].fillna("not stated"),
             "source": [
-                f"{file}, {sheet}, row {row}" if sheet else f"{file}, row {row}"
-                for file, sheet, row in zip(
-                    known["file"], known["sheet"], known["row"], strict=True
+                ", ".join(filter(None, (file, sheet, cell or f"row {row}")))
+                for file, sheet, row, cell in zip(
+                    *(known[name] for name in ("file", "sheet", "row", "cell")), strict=True
                 )
             ],
             "remark": known["remark"].fillna(""),
