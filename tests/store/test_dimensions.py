@@ -11,6 +11,7 @@ import pytest
 from trendwear import tables
 from trendwear.dimension_tables import DIMENSIONS, MATERIALS
 from trendwear.readings.loaded import LoadReport
+from trendwear.report.history.lines import history_lines
 from trendwear.store.database import reader
 from trendwear.store.history_record import record
 from trendwear.store.put_again import undo_take_back
@@ -95,6 +96,18 @@ def test_a_partner_that_comes_later_completes_the_reading(take: Take, stored: St
     assert stored("readings").empty
     take("two", dimensions=lines[0] + lines[2])
     assert len(stored("readings")) == 1
+
+
+def test_the_history_says_why_sizes_make_nothing(take: Take, store: Path) -> None:
+    take(clearances=REGISTER, dimensions=PAIR.replace("4.0020", "3.9020"))
+    with reader(store) as connection:
+        told = record(connection, "T-1")
+    [line] = told[told["kind"] == "computed"].to_dict("records")
+    bigger = "the journal is bigger than the bore: 3.9955 against 3.9020 in"
+    assert line["written"] == f"no clearance computed, {bigger}"
+    assert line["counts"] == f"no: {bigger}"
+    lines = " ".join(" ".join(history_lines(told, 100)).split())
+    assert f"2024-05-01 as-found: no clearance computed, {bigger} dimensions.csv, row 3" in lines
 
 
 def test_a_row_gone_from_its_file_is_named_and_stays(take: Take, stored: Stored) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import duckdb
+import pandas as pd
 
 from trendwear.history_tables import LOADED
 from trendwear.lengths import MM_PER_UNIT
@@ -19,7 +20,7 @@ __all__ = ["computed_lines"]
 def computed_lines(
     connection: duckdb.DuckDBPyConnection, asked: Asked, items: int
 ) -> list[dict[str, Any]]:
-    """Return one line for each reading that sizes make: how it was made, and of what.
+    """Return one line for each reading that sizes make, and for those that make none.
 
     Parameters
     ----------
@@ -30,27 +31,39 @@ def computed_lines(
     items : int
         How many items the history has before them.
     """
-    made = computed_readings(connection).readings
-    made = made[fold_column(made["machine"]) == asked.machine_key]
-    if asked.clearance_key is not None:
-        made = made[fold_column(made["clearance"]) == asked.clearance_key]
-    return [
+    told = computed_readings(connection)
+    lines = [
         {
-            "item": number,
-            "kind": "computed",
-            "machine": row["machine"],
-            "clearance": row["clearance"],
-            "date": row["date"],
             "what": f"{row['state']}, {row['method']}",
-            "happened": LOADED,
             "written": row["written"],
             "read": _read(row),
-            "by": row["by"],
             "counts": "yes",
-            **place(row),
+            **_common(row),
         }
-        for number, row in enumerate(made.to_dict("records"), start=items + 1)
+        for row in _asked_for(told.readings, asked)
     ]
+    lines += [
+        {
+            "what": row["state"],
+            "written": f"no clearance computed, {row['why']}",
+            "counts": f"no: {row['why']}",
+            **_common(row),
+        }
+        for row in _asked_for(told.not_computed, asked)
+    ]
+    return [{**line, "item": number} for number, line in enumerate(lines, start=items + 1)]
+
+
+def _asked_for(rows: pd.DataFrame, asked: Asked) -> list[dict[str, Any]]:
+    rows = rows[fold_column(rows["machine"]) == asked.machine_key]
+    if asked.clearance_key is not None:
+        rows = rows[fold_column(rows["clearance"]) == asked.clearance_key]
+    return [{str(name): cell for name, cell in row.items()} for row in rows.to_dict("records")]
+
+
+def _common(row: dict[str, Any]) -> dict[str, Any]:
+    named = {name: row.get(name) for name in ("machine", "clearance", "date", "by")}
+    return {"kind": "computed", "happened": LOADED, **named, **place(row)}
 
 
 def _read(row: dict[str, Any]) -> str:

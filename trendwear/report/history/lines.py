@@ -78,7 +78,7 @@ def _told(row: dict[str, Any]) -> Iterator[tuple[int, str]]:
     dated = row["kind"] in _SAYS_ITS_DAY and not pd.isna(row["date"])
     day = f"{row['date']:%Y-%m-%d}  " if dated else ""
     value = f": {row['written']!r} read as {row['read']}" if row["kind"] in _READ else ""
-    value = f": {row['written']} makes {row['read']}" if row["kind"] == "computed" else value
+    value = f": {_made(row)}" if row["kind"] == "computed" else value
     by = f", by {row['by']}" if isinstance(row["by"], str) else ""
     former = f"; changed: {row['former']}" if isinstance(row["former"], str) else ""
     said = f"{day}{row['what']}{value}{by}{former}"
@@ -89,6 +89,12 @@ def _told(row: dict[str, Any]) -> Iterator[tuple[int, str]]:
         yield 1, f"{said} ({where})"
     else:
         yield from ((1, said), (2, where))
+
+
+def _made(row: dict[str, Any]) -> str:
+    """Say how a reading was made of sizes, or why none was."""
+    made = f"{row['written']} makes {row['read']}"
+    return made if isinstance(row["read"], str) else str(row["written"])
 
 
 def _counts(said: str) -> str:
