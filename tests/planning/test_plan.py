@@ -314,6 +314,14 @@ def test_no_windows_at_all(stored: Stored) -> None:
     assert "no coming window in the outages sheet" in row["notes"]
 
 
+def test_a_firm_part_without_a_lead_time_is_told_beside_the_order_by_date(stored: Stored) -> None:
+    """The order-by date is that of the other parts: the machine may have to order sooner."""
+    known = {"part_no": "R-2", "lead_time_days": 60, "in_stock": 0}
+    rows = [clearance("fast"), clearance("slow", part_no="R-2")]
+    row = row_of(told(stored, clearances=rows, parts=[known]))
+    assert "no lead time known, so no order-by date: R-1" in row["notes"]
+
+
 def test_what_is_renewed_lasts_to_the_following_window(stored: Stored) -> None:
     plan = told(stored)
     table = plan.renewals.table.set_index("clearance")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import io
 from dataclasses import replace
@@ -28,8 +29,10 @@ from trendwear.report.overhaul.table import (
     OVERHAUL_HEADINGS,
     OVERHAUL_MEANINGS,
     overhaul_table,
+    to_order_table,
 )
 from trendwear.report.overhaul.terminal import plan_lines
+from trendwear.report.terminal import text_table
 
 AS_OF = pd.Timestamp("2026-11-01")
 ALONE = "by clearances alone; cracks, trips, vibration, oil and law are not in it"
@@ -166,6 +169,33 @@ def test_one_machine_alone_is_shown_with_its_windows(one: list[SitePlan]) -> Non
     assert "Outage windows" in text
     assert "Renew or leave" in text
     assert "Outage windows" not in "\n".join(plan_lines(one, 200))
+
+
+def test_the_screen_has_the_most_pressing_machine_first_and_its_first_window(
+    one: list[SitePlan],
+) -> None:
+    meant = one[0].renewals.table.assign(machine="P 2", outage="Winter stop")
+    renewals = Renewals(pd.concat([one[0].renewals.table, meant]), {}, {})
+    lines = plan_lines([dataclasses.replace(one[0], renewals=renewals)], 200)
+    (past,) = (at for at, line in enumerate(lines) if line.startswith("P 2   "))
+    (later,) = (at for at, line in enumerate(lines) if line.startswith("=T 1   "))
+    assert past < later
+    assert "none in time: Winter stop" in lines[past]
+    assert "none in time" not in lines[later]
+
+
+def test_a_part_without_a_lead_time_stands_first_and_says_so(one: list[SitePlan]) -> None:
+    orders = one[0].orders
+    bare = orders.assign(part_no="R-9", lead_time_days=np.nan, order_by=pd.NaT, late=False)
+    table = to_order_table(dataclasses.replace(one[0], orders=pd.concat([orders, bare])))
+    assert table["order by"].tolist() == ["no lead time", "2026-10-01 LATE"]
+
+
+def test_words_stay_whole_where_there_is_room() -> None:
+    frame = pd.DataFrame({"machine": ["recommended"], "why": ["a long sentence of words " * 9]})
+    assert any("recommended" in line for line in text_table(frame, 40, 40))
+    squeezed = text_table(frame.assign(why="x" * 90), 40, 40)
+    assert max(map(len, squeezed)) <= 40
 
 
 def test_an_ending_that_is_not_known(one: list[SitePlan]) -> None:

@@ -98,6 +98,8 @@ def _of_windows(row: dict[str, Any]) -> Iterator[str]:
             f"even with everything renewed the chance before the following opening is "
             f"{chance_said(row['too_long'])}"
         )
+    if row["no_lead"]:
+        yield f"no lead time known, so no order-by date: {', '.join(row['no_lead'])}"
     if pd.notna(row["order_by"]) and row["order_by"] < row["as_of"]:
         yield f"order-by date has passed ({row['order_by']:%Y-%m-%d})"
 

@@ -100,8 +100,11 @@ def _why(some: pd.DataFrame) -> str:
 def _renewing(machine: str, around: Surroundings) -> dict[str, Any]:
     table, orders = around.renewals.table, around.orders
     renew = table.loc[(table["machine"] == machine) & table["renew"], "clearance"]
-    mine = orders.loc[(orders["machine"] == machine) & (orders["need"] == "firm"), "order_by"]
+    firm = orders[(orders["machine"] == machine) & (orders["need"] == "firm")]
+    mine = firm["order_by"]
+    unknown = firm[(firm["to_order"] > 0) & firm["lead_time_days"].isna()]
     return {
+        "no_lead": list(unknown["part_no"].dropna().drop_duplicates()),
         "renew": "; ".join(renew.drop_duplicates()) or None,
         "order_by": mine.min(),
         "too_long": around.renewals.too_long.get(machine, 0.0),

@@ -1,8 +1,7 @@
-"""The limit-forecast table and a clearance's record, for a terminal."""
+"""The limit-forecast table for a terminal."""
 
 from __future__ import annotations
 
-import re
 from io import StringIO
 from typing import TYPE_CHECKING, Final
 
@@ -14,15 +13,13 @@ from rich.text import Text
 
 from trendwear.report.assumed import assumed_once, without_assumed
 from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.column_widths import column_widths
 from trendwear.report.limit_table import governing, limit_table, reached_in_words
 
 if TYPE_CHECKING:
     from trendwear.forecasting.limit_forecast import LimitForecast
 
-__all__ = ["forecast_lines", "governing_lines", "history_lines", "text_table"]
-
-_INNER: Final = re.compile(r"_key$|_mm$|^(reading|entry|sha256|at_least|unit_from)$|_spread")
-"""Columns of a record that say nothing beside the text as written."""
+__all__ = ["forecast_lines", "governing_lines", "text_table"]
 
 NOTES_SHOWN: Final = 3
 """Notes of a row that are shown on a screen, its outcome among them."""
@@ -107,38 +104,18 @@ def governing_lines(forecast: LimitForecast) -> list[str]:
     return lines
 
 
-def history_lines(parts: dict[str, pd.DataFrame], width: int) -> list[str]:
-    """Return stored rows under their headings, with where each came from.
-
-    Columns that are empty throughout are left out, and so is what only the program needs.
-    """
-    lines = []
-    for heading, rows in parts.items():
-        if len(rows):
-            filled = rows.dropna(axis="columns", how="all")
-            shown = filled[[name for name in filled if not _INNER.search(str(name))]]
-            lines += [heading, *text_table(shown.map(_cell), width), ""]
-    return lines
-
-
-def _cell(value: object) -> str:
-    if value is None or value is pd.NaT or value != value:
-        return ""
-    if isinstance(value, pd.Timestamp):
-        return f"{value:%Y-%m-%d}"
-    if isinstance(value, float):
-        return f"{value:g}"
-    return str(value)
-
-
 def text_table(frame: pd.DataFrame, width: int, narrowest: int = NARROWEST) -> list[str]:
-    """Return a frame of text as lines, cells folded where they are too long."""
+    """Return a frame of text as lines, cells folded where they are too long.
+
+    Words stay whole as long as there is room for the longest of every column.
+    """
     table = Table(box=SIMPLE, pad_edge=False, show_edge=False)
-    for name in frame.columns:
-        table.add_column(str(name), overflow="fold")
+    room = max(width, narrowest)
+    for name, wide in zip(frame.columns, column_widths(frame, room), strict=True):
+        table.add_column(str(name), overflow="fold", width=wide)
     for row in frame.itertuples(index=False):
         # As plain text: a square bracket in a name is no mark-up.
         table.add_row(*(Text(str(cell)) for cell in row))
     out = StringIO()
-    Console(file=out, width=max(width, narrowest), color_system=None).print(table)
+    Console(file=out, width=room, color_system=None).print(table)
     return [line.rstrip() for line in out.getvalue().splitlines()]

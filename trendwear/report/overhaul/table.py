@@ -231,8 +231,12 @@ def orders_table(plan: SitePlan) -> pd.DataFrame:
 
 
 def to_order_table(plan: SitePlan) -> pd.DataFrame:
-    """Return what is not on the shelf as text, one row a part, need and date."""
+    """Return what is not on the shelf as text, one row a part, need and date.
+
+    What has no lead time, and so no order-by date, may be the most urgent: it stands first.
+    """
     orders = plan.orders[plan.orders["to_order"] > 0]
+    orders = orders.sort_values("order_by", kind="stable", na_position="first")
     keys = ["order_by", "need", "part_no", "part", *_SUPPLIER, "lead_time_days", "late"]
     rows = []
     for _, some in orders.groupby(keys, dropna=False, sort=False):
@@ -241,7 +245,8 @@ def to_order_table(plan: SitePlan) -> pd.DataFrame:
         riskiest = chance_text(float(some["chance_before_delivery"].max()))
         quantity = f"{some['to_order'].sum():g}"
         what = (quantity, *_called(row), _lead(row), machines, riskiest)
-        rows.append((_order_by(row), row["need"], *what))
+        day = _order_by(row) if pd.notna(row["lead_time_days"]) else _NO_LEAD
+        rows.append((day, row["need"], *what))
     names = ["order by", "need", "to order", *_CALLED, "lead time", "for"]
     return pd.DataFrame(rows, columns=[*names, "chance past before delivery"])
 
@@ -263,6 +268,7 @@ def _or_none(text: object) -> str:
     return text if isinstance(text, str) else NONE
 
 
+_NO_LEAD: Final = "no lead time"
 _CALLED: Final = ("part", "part number", "at the supplier")
 _SUPPLIER: Final = ("supplier", "supplier_part_name", "supplier_part_no")
 

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 
 from trendwear.report.cautions import SHORT_CAUTION
+from trendwear.report.overhaul.answers import meant_window
 from trendwear.report.overhaul.costs import COSTS_SAY, costs_table, opening_costs_table
 from trendwear.report.overhaul.looks import LOOKS_SAY, best_looks_table, looks_table
+from trendwear.report.overhaul.overview import in_order, machines_in_order
 from trendwear.report.overhaul.placing import placing_table, placing_words
 from trendwear.report.overhaul.table import (
     BESIDE_EVERY_DATE,
@@ -53,7 +55,7 @@ def plan_lines(plans: Sequence[SitePlan], width: int, placed: Placed | None = No
     ``placed`` is the site's machines in its windows, where the whole site is shown.
     """
     width = max(width, _NARROWEST)
-    table = overhaul_table(plans)
+    table = _most_pressing_first(plans)
     lines = [
         f"Overhaul plan as of {plans[0].as_of:%Y-%m-%d}",
         *textwrap.wrap(accepted_words(plans), width),
@@ -75,6 +77,20 @@ def plan_lines(plans: Sequence[SitePlan], width: int, placed: Placed | None = No
         lines += _part("The whole site in its windows", placing_table(placed), width)
         lines += placing_words(placed)
     return [*lines, "", *textwrap.wrap(SHORT_CAUTION, width)]
+
+
+def _most_pressing_first(plans: Sequence[SitePlan]) -> pd.DataFrame:
+    """The overhaul table, the machine that must be opened first on top.
+
+    Where no window is in time, the first in which the machine can be opened.
+    """
+    table = in_order(overhaul_table(plans), machines_in_order(plans))
+    for at, row in table.iterrows():
+        first = meant_window(plans[0], row["machine"])
+        dated = row["latest overhaul"] != NONE or row["due date"] != NONE
+        if row["outage"] == NONE and first and dated:
+            table.loc[at, "outage"] = f"none in time: {first}"
+    return table
 
 
 def _machine_by_machine(table: pd.DataFrame) -> Iterator[str]:
