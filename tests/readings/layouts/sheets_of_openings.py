@@ -399,6 +399,67 @@ words = { "Before" = "as-found", "After" = "as-left" }
         asks=("Does 'Before' in B2 mean as-found", "Does 'After' in C2 mean as-left"),
     ),
     Case(
+        "a blank where the machine should stand",
+        (
+            Page(
+                "A",
+                [
+                    ["Machine", "Date opened", "2019-05-04"],
+                    ["Hour meter", 32000],
+                    _HEAD,
+                    ["Brg DE", "6 mil", "5 mil"],
+                ],
+            ),
+        ),
+        _LABELS,
+        refused=(("B1", "holds another label"),),
+    ),
+    Case(
+        "a cell merged over found and left",
+        (
+            Page(
+                "A",
+                _opening(["Brg DE", "6 mil", None], ["Ring", "7 mil", "5 mil", "10 mil spare"]),
+                merged=("B6:C6",),
+            ),
+        ),
+        _LABELS,
+        rows=(
+            "B7 T-101|Ring|2019-05-04|32000|as-found|7 mil|mil",
+            "C7 T-101|Ring|2019-05-04|32000|as-left|5 mil|mil",
+        ),
+        refused=(("B6", "merged over several readings"),),
+        proposed=True,
+    ),
+    Case(
+        "in and out for found and left, in inches",
+        (
+            Page(
+                "A",
+                [
+                    ["Machine: T-101", None, "Date: 2019-05-04"],
+                    ["Position", "In", "Out", "Units", "Limit"],
+                    ["Ring 1", 0.006, 0.004, "in", 0.012],
+                ],
+            ),
+        ),
+        """
+[layout.a]
+texts = ["Machine: {machine}", "Date: {date}"]
+positions = "A3 down"
+values = "B:C"
+state = "row 2"
+unit = "column D"
+words = { "In" = "as-found", "Out" = "as-left" }
+""",
+        rows=(
+            "B3 T-101|Ring 1|2019-05-04||as-found|0.006|in",
+            "C3 T-101|Ring 1|2019-05-04||as-left|0.004|in",
+        ),
+        notes=("numbers not read: E3 '0.012'", "cells not read: E2 'Limit'"),
+        asks=("Does 'In' in B2 mean as-found",),
+    ),
+    Case(
         "another look than the layout knows",
         (
             Page("T-1", [["Position", "As found"], ["Ring 1", "6 mil"]]),

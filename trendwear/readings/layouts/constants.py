@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from trendwear.readings.cell_names import CellPlace, cell_name
 from trendwear.readings.faults import Refusal
 from trendwear.readings.layouts.finding import found_at
-from trendwear.readings.layouts.grid import Grid
+from trendwear.readings.layouts.grid import Grid, plain_label
 from trendwear.readings.layouts.layout import SheetLayout, pattern_of
 
 __all__ = ["Constants", "constants_of"]
@@ -47,6 +47,13 @@ def constants_of(block: Grid, top: int, layout: SheetLayout, tab: str) -> Consta
             found.refused.append((None, name, "", place))
             continue
         found.used |= {block.first(place), *(block.labelled(where.label) if where.label else ())}
+        if _is_label(block.text(place), layout):
+            why = Refusal(
+                f"the cell {where} holds another label, so it is blank",
+                f"write the {name} there",
+            )
+            found.refused.append((place, name, block.text(place), why))
+            continue
         found.tell(name, block.text(place), place)
     if layout.tab_name:
         _from_tab(layout.tab_name, tab, found)
@@ -55,6 +62,11 @@ def constants_of(block: Grid, top: int, layout: SheetLayout, tab: str) -> Consta
     for name, text in layout.always.items():
         found.tell(name, text, None)
     return found
+
+
+def _is_label(text: str, layout: SheetLayout) -> bool:
+    labels = {plain_label(where.label) for where in layout.given.values() if where.label}
+    return text.rstrip().endswith(":") or plain_label(text) in labels
 
 
 def _from_tab(pattern: str, tab: str, found: Constants) -> None:

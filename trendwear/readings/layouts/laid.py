@@ -105,10 +105,23 @@ def _take_block(block: Grid, top: int, layout: SheetLayout, hand: tuple[str, Lai
             told.setdefault(name, []).append(source)
         laid.used.add((row, column))
         laid.used |= {place for sources in told.values() for _, place in sources if place}
+        if _over_several(block, (row, column), table):
+            why = Refusal(
+                f"one cell, {block.range_of((row, column))}, is merged over several readings",
+                "part it, and write each reading into its own cell",
+            )
+            laid.refused.append(((row, column), "value", block.text((row, column)), why))
+            continue
         one = _agreed(told, layout, laid, (row, column))
         if one is not None:
             text = block.text((row, column))
             laid.rows.append(LaidRow((row, column), {**one, "value": (text, (row, column))}))
+
+
+def _over_several(block: Grid, at: CellPlace, table: BlockTable) -> bool:
+    merged = block.range_of(at)
+    rows = sum(merged.top <= row <= merged.bottom for row in table.rows)
+    return rows * sum(merged.left <= column <= merged.right for column in table.columns) > 1
 
 
 def _told(block: Grid, at: CellPlace, table: BlockTable) -> dict[str, list[Source]]:
@@ -136,13 +149,19 @@ def _agreed(
             laid.refused.append((at, name, "", why))
             return None
         text, place = spoken[0]
-        one[name] = (layout.words.get(plain_label(text), text), place)
+        one[name] = (_in_our_words(text, name, layout), place)
     return one
 
 
 def _meaning(text: str, name: str, layout: SheetLayout) -> str:
-    plain = layout.words.get(plain_label(text), text)
+    plain = _in_our_words(text, name, layout)
     return (unit_named(plain) or plain) if name == "unit" else plain_label(plain)
+
+
+def _in_our_words(text: str, name: str, layout: SheetLayout) -> str:
+    """Return what the layout says that a word means; *in* for as found is no unit."""
+    meant = layout.words.get(plain_label(text), text)
+    return text if name == "unit" and unit_named(meant) is None else meant
 
 
 def _named(place: CellPlace | None) -> str:

@@ -15,7 +15,7 @@ __all__ = ["Lines", "SheetLayout", "pattern_of"]
 
 _HOLE: Final = re.compile(r"\{(\w+)\}|(\*)")
 _HOLES: Final = {"date": r"[^\s,;]+", "run_hours": r"[~≈]?\s*[0-9](?:[0-9.,' ±+/-]*[0-9])?"}
-"""What may stand in a hole of a pattern; in others anything may."""
+"""What may stand in a hole of a pattern; in others anything but what parts two entries."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def pattern_of(text: str) -> re.Pattern[str]:
     for hole in _HOLE.finditer(text):
         parts.append(_literally(text[end : hole.start()]))
         name = hole[1]
-        parts.append(f"(?P<{name}>{_HOLES.get(name, '.+?')})" if name else ".*?")
+        parts.append(f"(?P<{name}>{_HOLES.get(name, '[^:;|]+?')})" if name else ".*?")
         end = hole.end()
     parts.append(_literally(text[end:]))
     return re.compile(r"\s*" + "".join(parts) + r"\s*", re.IGNORECASE | re.DOTALL)

@@ -33,6 +33,7 @@ __all__ = ["read_laid"]
 _READINGS: Final = SHEETS["readings"]
 _COUNTED: Final = (Holds.NUMBER, Holds.COUNT, Holds.HOURS)
 _TWO_WAYS: Final = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
+_BEGINS: Final = re.compile(r"\s*[<>~±]?\s*[.,]?[0-9]")
 _NAMED: Final = 6
 
 
@@ -188,9 +189,14 @@ def _notes(
         yield f"{about}: left out, as the layout says: {_listed(told)}"
     used = {place for laid in laids for place in laid.used}
     left = sorted(place for place in grid.cells if place not in used)
-    if left:
-        told = [f"{cell_name(*place)} {_short(grid.cells[place])!r}" for place in left]
-        yield f"{about}: cells not read: {_listed(told)}"
+    for word, wanted in (("numbers", True), ("cells", False)):
+        told = [
+            f"{cell_name(*place)} {_short(grid.cells[place])!r}"
+            for place in left
+            if bool(_BEGINS.match(grid.cells[place])) == wanted
+        ]
+        if told:
+            yield f"{about}: {word} not read: {_listed(told)}"
     words = Counter(
         (row.told["value"][0], cell_name(*row.at))
         for laid in laids
