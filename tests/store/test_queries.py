@@ -30,7 +30,7 @@ def test_sql_stands_in_sql_files_only() -> None:
 def test_every_query_is_used() -> None:
     package = SQL_FOLDER.parent
     code = "".join(path.read_text(encoding="utf-8") for path in package.glob("*.py"))
-    generated = ("current_", "add_", "retire_", "same_key_", "fill_", "put_", "record_of_")
+    generated = ("current_", "add_", "retire_", "same_key_", "fill_", "put_")
     for path in SQL_FOLDER.glob("*.sql"):
         for name in parse(path.read_text(encoding="utf-8")):
             assert f'"{name}"' in code or name.startswith(generated), name

@@ -389,3 +389,16 @@ def test_every_blank_that_can_be_filled_can_be_made_blank(name: str) -> None:
         filled = column in query(f"fill_{name}").replace('"', "")
         put = f"{column} = filling.{column}" in query(f"put_{name}").replace('"', "")
         assert put == filled, column
+
+
+def test_sizes_and_what_is_computed_from_them(take: Take, store: Path) -> None:
+    take("one", **FIRST)
+    before = as_used(store)
+    rows = "machine,clearance,date,state,part,value,unit\n"
+    rows += "K-1,de,2016-05-01,as-found,bore,3.0085,in\nK-1,de,2016-05-01,as-found,journal,3,in"
+    take("two", dimensions=rows)
+    with_sizes = as_used(store)
+    take_back(store, 2, ME)
+    assert_same(as_used(store), before)
+    undo_take_back(store, 2, BACK)
+    assert_same(as_used(store), with_sizes)

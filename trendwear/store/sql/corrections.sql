@@ -48,20 +48,3 @@ select (select coalesce(max(entry), 0) + 1 from event_acceptance), $event, $by, 
 update event_acceptance
 set undone_by = $by, undone_why = $why, undone_at = current_timestamp::timestamp
 where event = $event and undone_at is null;
-
--- name: record_of_corrections
--- Every correction of a machine's readings, those taken back too.
-select r.clearance, r.date, r.run_hours, r.state, r.plane, r.angle, r.repeat, r.opening,
-       c.what, c.former, c.written, c."by", c.why, c.made_at,
-       c.undone_by, c.undone_why, c.undone_at, r.file, r.sheet, r.row, r.cell
-from correction c join readings r on r.entry = c.reading
-where r.machine_key = $machine_key
-  and ($clearance_key is null or r.clearance_key = $clearance_key)
-order by c.entry;
-
--- name: record_of_acceptances
--- Events of a machine that were accepted, acceptances taken back too.
-select e.date, e.what, a."by", a.why, a.made_at, a.undone_by, a.undone_why, a.undone_at
-from event_acceptance a join events e on e.entry = a.event
-where e.machine_key = $machine_key and ($clearance_key is null or true)
-order by a.entry;
