@@ -112,6 +112,25 @@ def test_an_opening_that_stands_there_twice_is_refused_with_both_cells(tmp_path:
     assert all("same key" in reason for reason in report.faults["reason"])
 
 
+def test_tabs_beside_sheets_of_the_form_are_pointed_out(workbook: Path, tmp_path: Path) -> None:
+    path = tmp_path / "both.xlsx"
+    with xlsxwriter.Workbook(path) as book:
+        book.add_worksheet("clearances").write_row(0, 0, REGISTER.splitlines()[0].split(","))
+        sheet = book.add_worksheet("T-101 2019")
+        sheet.write_row(0, 0, ["Position", "As found"])
+        sheet.write_row(1, 0, ["Brg DE", "6 mil"])
+        book.add_worksheet("scribbles").write_row(0, 0, ["mind", "the gap"])
+    report = load([path], store=tmp_path / "store.duckdb")
+    [told] = [note for note in report.notes if "trendwear layout" in note]
+    assert "T-101 2019" in told
+    assert "scribbles" not in told
+    (tmp_path / "own").mkdir()
+    own = tmp_path / "own" / "readings.xlsx"
+    with xlsxwriter.Workbook(own) as book:
+        book.add_worksheet("readings").write_row(0, 0, ["machine"])
+    assert "load them as they are" in run("layout", str(own))[1]
+
+
 def test_what_the_verb_refuses(workbook: Path, tmp_path: Path) -> None:
     site = tmp_path / "site.toml"
     site.write_text("", encoding="utf-8")

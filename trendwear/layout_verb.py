@@ -33,6 +33,9 @@ def layout(
         )
     tabs = tabs_of(path)
     strange = [tab for tab in tabs if mapped.sheet_named(tab.name) is None]
+    if not strange:
+        typer.echo(f"All sheets of {path.name} are sheets of the form: load them as they are.")
+        return
     for line in proposal_lines(path, strange, mapped):
         typer.echo(line)
     if out is None:

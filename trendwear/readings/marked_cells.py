@@ -97,10 +97,12 @@ def without(part: TypedRows, header: HeaderRow, marks: Marks, stated: Decimal | 
         found += _texts(part.good, header, marks)
     if not found:
         return part
-    faults: dict[str, list[object]] = {name: list(part.faults[name]) for name in _LINES}
-    for row, column, written, why in found:
-        for name, told in zip(_LINES, (row, column, written, why.reason, why.instead), strict=True):
-            faults[name].append(told)
+    lines: list[tuple[object, ...]] = list(
+        zip(*(part.faults[name] for name in _LINES), strict=True)
+    )
+    lines += [(row, column, text, why.reason, why.instead) for row, column, text, why in found]
+    lines.sort(key=lambda line: int(str(line[0])))
+    faults = {name: [line[place] for line in lines] for place, name in enumerate(_LINES)}
     bad = {row for row, *_ in found}
     return replace(part, good=part.good[~part.good["row"].isin(bad)], faults=faults)
 

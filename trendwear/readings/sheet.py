@@ -38,6 +38,7 @@ from trendwear.readings.files import SourceFile, fingerprint, found_files, is_wo
 from trendwear.readings.form import SHEETS
 from trendwear.readings.header_row import Repeated, sheet_by_headings
 from trendwear.readings.headings import Headings
+from trendwear.readings.layouts.proposal import proposals
 from trendwear.readings.layouts.reading import read_laid
 from trendwear.readings.meter_rows import split_meters
 from trendwear.readings.tab_reading import read_tab
@@ -135,10 +136,22 @@ class _Gathering:
         unknown = [tab.name for tab, sheet in known if sheet is None]
         if unknown:
             self.notes.append(f"{file.name}: not one of our sheets, not read: {', '.join(unknown)}")
+            strange = [tab for tab, sheet in known if sheet is None]
+            self._note_laid_out(file.name, strange if is_workbook(path) else [])
         taken += [self._take_tab(file, tab, sheet) for tab, sheet in named]
         self._note_rowless(file.name, len(named))
         if any(taken):
             self.files.append(file)
+
+    def _note_laid_out(self, file: str, tabs: list[Tab]) -> None:
+        """Say which tabs look like readings that are no long table."""
+        found, _ = proposals(tabs)
+        names = [name for proposal in found for name in proposal.tabs]
+        if names:
+            self.notes.append(
+                f"{file}: readings laid out in another way? {', '.join(names)}: "
+                f"trendwear layout {file} proposes how to read them"
+            )
 
     def _note_rowless(self, file: str, tabs: int) -> None:
         """Say which tabs of a file have headings and nothing below them: in one note."""
