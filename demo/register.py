@@ -81,7 +81,7 @@ def _register_row(position: Position) -> Row:
         "location": position.location,
         "slot": position.slot,
         "set": position.set_name,
-        "partner": kind.partner,
+        "partner": f"{kind.partner}, {position.location}",
         "access": kind.access,
         "method": position.gauge,
     }

@@ -221,6 +221,24 @@ def test_a_renewed_partner_names_what_it_cut(stored: Stored) -> None:
     assert parts_fitted(told.basis.register, told.cut.work)["part_no"].tolist() == ["P-1"] * 3
 
 
+def test_only_renewals_tell_how_a_renewed_clearance_starts(stored: Stored) -> None:
+    """Two places were renewed to 0.20; a third came out of an exchange at 0.50, worn."""
+    names = ("one", "two", "three", "four", "five")
+    rows = [reading("M", name, 2010, 0.50, "as-found") for name in names]
+    left = {"one": 0.19, "two": 0.21, "three": 0.50}
+    rows += [reading("M", name, 2014, value, "as-left") for name, value in left.items()]
+    rows += [reading("M", name, 2018, value + 0.1, "as-found") for name, value in left.items()]
+    done = [work("M", name, 2014, "renewed") for name in ("one", "two", "four")]
+    done += [work("M", name, 2014, "exchanged", serial="X") for name in ("three", "five")]
+    register = [clearance("M", name) for name in names]
+    sheets = {"clearances": register, "readings": rows, "work": done, "run_log": log("M")}
+    told = outlook.look(stored(sheets), as_of=dt.date(2018, 1, 2))
+    now = told.rows.set_index("clearance")["clearance_now"]
+    assert now["four"] == pytest.approx(0.30, abs=2e-3)
+    assert "start assumed" in told.rows.set_index("clearance").loc["four", "notes"]
+    assert np.isnan(now["five"])
+
+
 def test_life_against_hours_written_down(stored: Stored) -> None:
     """Twelve places renewed after 1 to 6 years, twice each: half go by 4 years (32,000 h)."""
     register, readings, done = [], [], []

@@ -192,6 +192,12 @@ RULES = [
         RESTARTS | {"moved"},
     ),
     (
+        "a renewal names the run before an exchange does",
+        cutting,
+        "AS_NEW",
+        frozenset(),
+    ),
+    (
         "an exchange restarts the age",
         cutting,
         "RESTARTS_AGE",

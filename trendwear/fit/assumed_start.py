@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from trendwear.segments.cutting import RESTARTS_AGE
+from trendwear.segments.cutting import AS_NEW
 from trendwear.segments.histories import Histories
 from trendwear.wear.state import WearMixture
 from trendwear.wording import fold_column
@@ -28,7 +28,7 @@ def left_after_renewal(cut: Histories) -> pd.DataFrame:
         Indexed by family (folded): ``level`` (mm, worn-positive), ``var_level`` (mm^2,
         the spread of the family and what the gauge adds), ``count``.
     """
-    begun = cut.segments[cut.segments["cause"].isin(RESTARTS_AGE)]
+    begun = cut.segments[cut.segments["cause"].isin(AS_NEW)]
     left = cut.points[cut.points["fitted"] & (cut.points["state"] == "as-left")]
     first = left.merge(begun, on=["position", "segment"], suffixes=("", "_segment"))
     first = first[np.isclose(first["hours"], first["start_hours"])]
@@ -58,7 +58,7 @@ def assume_starts(wear: WearMixture, cut: Histories) -> tuple[WearMixture, pd.Se
     """
     current = cut.segments.groupby("position").tail(1).set_index("position")
     current = current.reindex(cut.positions.index)
-    renewed = current["cause"].isin(RESTARTS_AGE).to_numpy() & ~wear.has_level
+    renewed = current["cause"].isin(AS_NEW).to_numpy() & ~wear.has_level
     told = left_after_renewal(cut).reindex(fold_column(cut.positions["family"]))
     known = renewed & told["level"].notna().to_numpy()
     rows = known[:, None]

@@ -64,7 +64,8 @@ def _exchanged(job: Any, told: pd.DataFrame) -> str:
     if not isinstance(serial, str):
         return "another rotor came in, its own part stayed"
     words = f"it runs against {serial} since, its own part stayed"
-    mine = told[(told["life"] == job.life) & (told["until_order"] <= job.order)]
+    # The other machine may have been opened some days later: what counts is when it came there.
+    mine = told[(told["life"] == job.life) & (told["from_order"] < job.order)]
     mine = mine[mine["machine"] != job.machine].drop_duplicates(["machine", "from_order"])
     if mine.empty:
         return words

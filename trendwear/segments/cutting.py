@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-__all__ = ["FIRST", "RESTARTS_AGE", "STEP", "Job", "Mark", "Segment", "Visit", "cut"]
+__all__ = ["AS_NEW", "FIRST", "RESTARTS_AGE", "STEP", "Job", "Mark", "Segment", "Visit", "cut"]
 
 FIRST: Final = "first reading"
 STEP: Final = "unexplained step"
@@ -22,6 +22,9 @@ RESTARTS_AGE: Final = frozenset(
     {"renewed", "re-babbitted", "reground", "partner renewed", "exchanged"}
 )
 """Work after which the wear begins anew; other work leaves the parts, and their age."""
+AS_NEW: Final = frozenset({"renewed", "re-babbitted"})
+"""Work after which a clearance is as one with a new part of its own: the others bring worn parts
+together with new ones, or with each other."""
 
 LEFT_DIFFERS: Final = 3.0
 """An as-left this many combined uncertainties from the as-found was worked on."""
@@ -187,7 +190,7 @@ class _Cutter:
         current = self.segments[-1] if self.segments else None
         if current is not None and not current.marks and current.start_order == visit.order:
             # Several jobs of one opening begin one segment, named by the one that counts most.
-            if cause in RESTARTS_AGE and current.cause not in RESTARTS_AGE:
+            if _counts(cause) > _counts(current.cause):
                 current.cause, current.age_from = cause, visit.hours
                 current.work_row = job.row if job else None
             return
@@ -199,6 +202,11 @@ class _Cutter:
     def _last_mark(self) -> Mark | None:
         """The last fitted reading of the current segment."""
         return self.segments[-1].marks[-1] if self.segments and self.segments[-1].marks else None
+
+
+def _counts(cause: str) -> int:
+    """How much a cause says of where its run starts: most where the part itself is new."""
+    return int(cause in RESTARTS_AGE) + int(cause in AS_NEW)
 
 
 def _margin(first: Mark, second: Mark, times: float) -> float:
