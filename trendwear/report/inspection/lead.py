@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any, Final
 
 from trendwear.bench.expected import Expected
-from trendwear.bench.inspection import Inspection, Position
+from trendwear.bench.inspection import Inspection
+from trendwear.bench.position import Position
 from trendwear.report.inspection.lengths import own_range, own_unit
 from trendwear.report.rounding import NONE, chance_text
 

@@ -6,7 +6,7 @@ import math
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Final
 
-from trendwear.bench.inspection import Position
+from trendwear.bench.position import Position
 from trendwear.lengths import from_mm
 from trendwear.report.rounding import NONE, limit_decimals
 from trendwear.report.units import decimals_in, unit_label

@@ -8,10 +8,12 @@ from typing import Any, Final
 import pandas as pd
 
 from trendwear.bench.boxes import Place
-from trendwear.bench.inspection import Bound, Inspection, LastReading, Part, Position
+from trendwear.bench.inspection import Inspection
+from trendwear.bench.position import Bound, LastReading, Part, Position
 from trendwear.bench.teardown import NOT_STATED
 from trendwear.report.inspection.lengths import both_units, limit_text, range_text
 from trendwear.report.units import unit_label
+from trendwear.wording import fold
 
 __all__ = ["ORDER", "card", "groups", "where_text"]
 
@@ -98,9 +100,11 @@ def _part_text(position: Position) -> str:
 
 def _supplier_text(part: Part) -> str:
     named = ", ".join(one for one in (part.supplier_name, part.supplier_number) if one)
-    if not named:
-        return "not in the parts sheet"
-    return f"{named} ({part.supplier})" if part.supplier else named
+    listed = f"{named} ({part.supplier})" if named and part.supplier else named
+    said = listed or "not in the parts sheet"
+    if part.fitted_from and fold(part.fitted_from) != fold(part.supplier or ""):
+        return f"{said}; last fitted from {part.fitted_from}"
+    return said
 
 
 def _measured(position: Position) -> str:

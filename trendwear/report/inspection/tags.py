@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from trendwear.bench.inspection import Inspection, Position
+from trendwear.bench.inspection import Inspection
+from trendwear.bench.position import Position
 from trendwear.report.inspection.rows import where_text
 
 __all__ = ["tags_of"]
