@@ -7,6 +7,7 @@ import io
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import openpyxl
 import pandas as pd
 import pypdf
@@ -26,7 +27,7 @@ from trendwear.report.issued.tables import (
     steps_table,
 )
 from trendwear.report.issued.terminal import compare_lines
-from trendwear.report.issued.words import latest_words
+from trendwear.report.issued.words import head_words, latest_words
 
 READ = "new reading: inner ring read .0145 in, as-found 2015-01-12"
 
@@ -148,3 +149,14 @@ def test_a_latest_date_that_is_none() -> None:
         "already (past its limit today)"
     )
     assert latest_words(pd.NaT, "duty unknown") == "duty unknown"
+
+
+def test_a_machine_without_a_date_then_and_now_has_not_moved(moved: Moved) -> None:
+    """Else the program would be said to have changed wherever one machine has no date."""
+    first = moved.moves["step"] == 0
+    without = moved.moves.assign(days=moved.moves["days"].where(~first, np.nan))
+    some = without.assign(days=without["days"].mask(first & (without["machine"] != "M-1"), 0.0))
+    for moves in (without, some):
+        assert "come out otherwise" not in " ".join(head_words(replace(moved, moves=moves)))
+    other = some.assign(days=some["days"].mask(first & (some["machine"] != "M-1"), 2.0))
+    assert "come out otherwise" in " ".join(head_words(replace(moved, moves=other)))

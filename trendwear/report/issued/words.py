@@ -103,7 +103,7 @@ def _reckoning(moved: Moved) -> Iterator[str]:
         )
         return
     first = moved.moves[moved.moves["step"] == 0]
-    if (first["days"] != 0).any() and first["days"].notna().any():
+    if (first["days"].fillna(0) != 0).any():  # no date then and now is no move
         versions = (
             f"both are version {moved.program_now}"
             if issue.program_version == moved.program_now
