@@ -46,6 +46,9 @@ ASIDE_MEANINGS: Final = {
 }
 
 
+_OF_ENDS: Final = ["date", "value", "value_written", "unit"]
+
+
 @dataclass(frozen=True)
 class Draft:
     """Proposed sheets: of each, its rows as text and the cells left for a person."""
@@ -66,7 +69,7 @@ def draft(seen: Seen) -> Draft:
     notes: list[str] = []
     order = seen.readings["machine_key"].drop_duplicates()
     for machine in order:
-        own = seen.readings[seen.readings["machine_key"] == machine]
+        own = _named(seen.readings[seen.readings["machine_key"] == machine])
         name = usual(own["machine"])
         found = matches(list(_spellings(seen, str(machine))))
         heads = [one for one in found if one.position is one.spelling and not one.spelling.known]
@@ -83,6 +86,12 @@ def draft(seen: Seen) -> Draft:
     rows["names"].sort(key=_to_decide_first)
     open_cells = {name: [_open(name, row) for row in rows[name]] for name in rows}
     return Draft(rows, open_cells, tuple(notes))
+
+
+def _named(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return rows of one machine with ``named``, the usual spelling of each position."""
+    spelt = {key: usual(names) for key, names in rows.groupby("clearance_key")["clearance"]}
+    return rows.assign(named=rows["clearance_key"].map(spelt))
 
 
 def _spellings(seen: Seen, machine: str) -> Iterator[Spelling]:
@@ -103,7 +112,7 @@ def _spellings(seen: Seen, machine: str) -> Iterator[Spelling]:
 
 
 def _spelling(name: str, rows: pd.DataFrame, register_kind: str | None = None) -> Spelling:
-    dated = rows.dropna(subset=["date"])
+    dated = rows.loc[rows["date"].notna(), _OF_ENDS]
     ends = [(row.date.toordinal(), f"{_value(row)} ({row.date:%Y-%m-%d})")
             for row in (dated.iloc[[0, -1]] if len(dated) else dated).itertuples()]  # fmt: skip
     return Spelling(

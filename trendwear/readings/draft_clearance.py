@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
@@ -35,14 +36,14 @@ def proposed_clearance(
     machine : str
         Its name.
     own : frame
-        All readings of the machine that the register lacks.
+        All readings of the machine that the register lacks; ``named``: the usual
+        spelling of the position.
     told : tuple
         The position, and every spelling that means it.
     """
     match, fellows = told
     spelling = match.spelling
-    named = own.groupby("clearance_key")["clearance"].transform(usual)
-    rows = own[named.isin(fellows)]
+    rows = own[own["named"].isin(fellows)]
     words = worded(spelling.name)
     said_kind = _only(rows["kind"])
     kind = kind_named(said_kind) if said_kind else kind_of(words.words)
@@ -147,7 +148,7 @@ def _text(cell: object) -> str:
 
 def usual(names: pd.Series) -> str:
     """Return the spelling used most."""
-    return str(names.value_counts().index[0])
+    return str(Counter(names.tolist()).most_common(1)[0][0])
 
 
 def counted_rows(number: int) -> str:
