@@ -23,7 +23,10 @@ from trendwear.report.units import decimals_in, in_unit
 from trendwear.report.whose_readings import shares_table, whose_words
 from trendwear.report.words import clearance_words, events_since, headline, what_to_know
 
-COLUMNS = {"use": st.column_config.TextColumn(width="medium")}
+COLUMNS = {
+    "as written": st.column_config.TextColumn(width="medium"),
+    "use": st.column_config.TextColumn(width="medium"),
+}
 
 
 def choose() -> tuple[str, str]:

@@ -10,13 +10,16 @@ import pytest
 
 from trendwear import tables
 from trendwear.dimension_tables import DIMENSIONS, MATERIALS
+from trendwear.errors import UnknownName
 from trendwear.readings.loaded import LoadReport
 from trendwear.report.history.lines import history_lines
+from trendwear.store.corrections import exclude
 from trendwear.store.database import reader
 from trendwear.store.history_record import record
 from trendwear.store.put_again import undo_take_back
 from trendwear.store.signed import Signed
 from trendwear.store.take_back import take_back
+from trendwear.store.which_row import ReadingKey
 
 Take = Callable[..., LoadReport]
 Stored = Callable[[str], pd.DataFrame]
@@ -108,6 +111,19 @@ def test_the_history_says_why_sizes_make_nothing(take: Take, store: Path) -> Non
     assert line["counts"] == f"no: {bigger}"
     lines = " ".join(" ".join(history_lines(told, 100)).split())
     assert f"2024-05-01 as-found: no clearance computed, {bigger} dimensions.csv, row 3" in lines
+
+
+def test_a_computed_reading_is_corrected_on_its_sheet_only(take: Take, store: Path) -> None:
+    take(
+        clearances=REGISTER,
+        dimensions=PAIR,
+        readings="machine,clearance,date,state,value\nT-1,brg,2025-01-01,as-found,5\n",
+    )
+    me = Signed("J. Fitter", "wrong bore")
+    with pytest.raises(UnknownName, match="computed of sizes") as told:
+        exclude(store, ReadingKey("T-1", "brg", "2024-05-01", "as-found"), me)
+    assert "dimensions.csv row 2" in str(told.value)
+    exclude(store, ReadingKey("T-1", "brg", "2025-01-01", "as-found"), me)
 
 
 def test_a_row_gone_from_its_file_is_named_and_stays(take: Take, stored: Stored) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import duckdb
@@ -67,9 +68,10 @@ def _common(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def _read(row: dict[str, Any]) -> str:
-    """The value to a tenth of the step written, how uncertain it is, and what else is known."""
-    finest = row["step_mm"] / 10
-    value = round(row["value_mm"] / finest) * finest
+    """The value, to a tenth of what it may be off, how uncertain it is, and what else is known."""
+    per_unit, u = MM_PER_UNIT[row["unit"]], row["stated_mm"]
+    places = max(0, 1 - math.floor(math.log10(u / per_unit)))
+    value = round(row["value_mm"] / per_unit, places) * per_unit
     told = read_as({**row, "value_mm": value, "lower_mm": value, "upper_mm": value})
-    u = f"standard uncertainty {row['stated_mm'] / MM_PER_UNIT[row['unit']]:.2g} {row['unit']}"
-    return "; ".join(filter(None, (f"{told}, {u}", row["note"])))
+    off = f"standard uncertainty {u / per_unit:.2g} {row['unit']}"
+    return "; ".join(filter(None, (f"{told}, {off}", row["note"])))

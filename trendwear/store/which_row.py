@@ -15,10 +15,11 @@ from trendwear.readings.cells import read_hours, read_word
 from trendwear.readings.columns import STATES
 from trendwear.readings.dates import read_date
 from trendwear.readings.faults import Refusal
+from trendwear.store.computed import computed_readings
 from trendwear.store.entries import Entries
 from trendwear.store.positions import read_register, with_keys
 from trendwear.store.queries import query
-from trendwear.wording import fold
+from trendwear.wording import fold, fold_column
 
 __all__ = ["EventKey", "ReadingKey", "find_event", "find_reading"]
 
@@ -76,6 +77,7 @@ def find_reading(connection: duckdb.DuckDBPyConnection, key: ReadingKey) -> Any:
     state = read_word(key.state, STATES)
     if isinstance(state, Refusal):
         raise UsageProblem("state", repr(key.state), f"{state.instead.capitalize()}.")
+    _refuse_computed(connection, key, when, state)
     rows = _position(connection, key)
     same = when.are(rows) & (rows["state"] == state)
     for name in _OF_SEVERAL:
@@ -150,17 +152,46 @@ class _When:
         return (rows["date"] >= self.first) & (rows["date"] <= self.last)
 
 
+def _refuse_computed(
+    connection: duckdb.DuckDBPyConnection, key: ReadingKey, when: _When, state: str
+) -> None:
+    """Refuse a key that means computed readings only: their sizes are what can be corrected."""
+    made = computed_readings(connection).readings
+    if made.empty:
+        return
+    keys = _keys(connection, key)
+    mine = (fold_column(made["machine"]) == keys["machine_key"]) & (
+        fold_column(made["clearance"]) == keys["clearance_key"]
+    )
+    made = made[mine & when.are(made) & (made["state"] == state)]
+    written = connection.execute(query("readings_of"), keys).df()
+    if made.empty or (when.are(written) & (written["state"] == state)).any():
+        return
+    sources = dict.fromkeys(f"{row.file} row {row.row}" for row in made.itertuples())
+    raise UnknownName(
+        str(key),
+        "nobody wrote this reading: it is computed of sizes",
+        f"Correct the sizes on the sheet dimensions ({', '.join(sources)}) and load it again: a "
+        "changed row takes the place of the old one.",
+    )
+
+
+def _keys(connection: duckdb.DuckDBPyConnection, key: ReadingKey) -> dict[str, str]:
+    """Return the machine and position that a key means, as they compare."""
+    entries = Entries(connection, 0)
+    asked = pd.DataFrame({"machine": [key.machine], "clearance": [key.clearance]})
+    keys = with_keys(asked, read_register(entries), entries.current("names")).iloc[0]
+    return {name: str(keys[name]) for name in ("machine_key", "clearance_key")}
+
+
 def _position(connection: duckdb.DuckDBPyConnection, key: ReadingKey) -> pd.DataFrame:
     """Return the readings of the position that the key names, however it is spelt."""
-    entries = Entries(connection, 0)
-    register = read_register(entries)
-    asked = pd.DataFrame({"machine": [key.machine], "clearance": [key.clearance]})
-    keys = with_keys(asked, register, entries.current("names")).iloc[0]
-    bound = {"machine_key": keys["machine_key"], "clearance_key": keys["clearance_key"]}
-    rows = connection.execute(query("readings_of"), bound).df()
+    keys = _keys(connection, key)
+    rows = connection.execute(query("readings_of"), keys).df()
     if len(rows):
         blank = {name: rows[name].astype("object").fillna("") for name in _OF_SEVERAL}
         return rows.assign(**blank)
+    register = read_register(Entries(connection, 0))
     mine = register.clearances[register.clearances["machine_key"] == keys["machine_key"]]
     if mine.empty:
         known = register.clearances["machine"].unique()
