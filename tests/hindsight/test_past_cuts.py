@@ -29,7 +29,7 @@ TWO_MACHINES: Sheets = {
     ],
     "work": [
         {"machine": "M", "clearance": "b", "date": OPENED[2], "run_hours": HOURS[2]}
-        | {"action": "moved", "to_machine": "N", "to_clearance": "y"}
+        | {"action": "moved", "to_machine": "n", "to_clearance": "y"}
     ],
     "run_log": [
         {"machine": "N", "date": date, "run_hours": hours}

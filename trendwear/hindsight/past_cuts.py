@@ -131,7 +131,8 @@ class PastCuts:
         known |= {fold(name): name for name in self.site.register["machine"]}
         group = {name: {name} for name in known.values()}
         moved = self.site.record.work.dropna(subset="to_machine")
-        for left, right in zip(moved["machine"], moved["to_machine"], strict=True):
+        goals = moved["to_machine"].map(lambda name: known.get(fold(name)))
+        for left, right in zip(moved["machine"], goals, strict=True):
             if left in group and right in group and group[left] is not group[right]:
                 together = group[left] | group[right]
                 for name in together:
