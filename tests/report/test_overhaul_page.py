@@ -136,6 +136,15 @@ def test_who_is_opened_sooner_because_of_its_train_is_told_why() -> None:
     assert not any("train" in word for word in alone)
 
 
+def test_who_is_placed_elsewhere_than_its_orders_are_counted_for_is_named() -> None:
+    """A is opened in spring; its renewals and orders are for a later window."""
+    told = placed()
+    board = dataclasses.replace(told.board, meant=("later", "autumn"))
+    (word,) = (one for one in placing_words(dataclasses.replace(told, board=board)) if "own" in one)
+    assert "another than here for A (later): choose the window" in word
+    assert not any("own window" in one for one in placing_words(told))
+
+
 def test_who_does_not_fit_is_told_with_its_last_day() -> None:
     board = dataclasses.replace(
         placed().board,

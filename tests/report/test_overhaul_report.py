@@ -198,6 +198,16 @@ def test_words_stay_whole_where_there_is_room() -> None:
     assert max(map(len, squeezed)) <= 40
 
 
+def test_what_several_risks_say_alike_is_told_once(three: list[SitePlan]) -> None:
+    none = [
+        dataclasses.replace(one, overhaul=one.overhaul.assign(risk=np.nan, risk_of=None))
+        for one in three
+    ]
+    lines = plan_lines(none, 200)
+    assert lines.count("P 2") == 1
+    assert sum(line.startswith("P 2 at ") for line in plan_lines(three, 200)) == 3
+
+
 def test_an_ending_that_is_not_known(one: list[SitePlan]) -> None:
     with pytest.raises(UsageProblem, match=r"\.csv, \.xlsx, \.parquet, \.md"):
         check_plan_suffix(Path("plan.doc"))

@@ -78,6 +78,8 @@ class Board:
     """Machines whose price is not known: they count for nothing."""
     not_after: tuple[dt.date, ...] = ()
     """Each machine's latest or due date, the earlier; not known where empty."""
+    meant: tuple[str | None, ...] = ()
+    """The window that each machine's own renewals and orders are counted for."""
 
     def price_of(self, window: NDArray[np.int64]) -> float:
         """What a placing (machines,) costs, windows used included; -1 is left out."""

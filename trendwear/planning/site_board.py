@@ -77,11 +77,18 @@ def board_of(
         trains=_trains(facts["train"], facts["site"]),
         overdue=tuple(np.flatnonzero(~in_time[chosen].any(axis=1)).tolist()),
         once=once,
+        meant=tuple(_meant(plan).get(name) for name in names),
         not_after=tuple(bound.iloc[chosen].dt.date),
         unpriced=tuple(
             name for name, not_known in zip(names, unknown[chosen], strict=True) if not_known
         ),
     )
+
+
+def _meant(plan: SitePlan) -> dict[str, str]:
+    """The window of each machine's renewals."""
+    table = plan.renewals.table.dropna(subset="outage").drop_duplicates("machine")
+    return dict(zip(table["machine"], table["outage"], strict=True))
 
 
 def _money(

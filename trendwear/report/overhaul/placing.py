@@ -70,6 +70,24 @@ def _words(placed: Placed) -> Iterator[str]:
     for machine, ways in placed.judged.waiting.items():
         yield f"{machine} is overdue and has to wait. {'. Or: '.join(ways)}."
     yield from _along(placed)
+    elsewhere = list(_elsewhere(placed))
+    if elsewhere:
+        yield (
+            "Renewals and orders are counted for each machine's own window, which is another "
+            f"than here for {', '.join(elsewhere)}: choose the window on the page Overhaul to "
+            "see what it needs and by when."
+        )
+
+
+def _elsewhere(placed: Placed) -> Iterator[str]:
+    """Machines placed in another window than their renewals and orders are counted for."""
+    board = placed.board
+    names = board.windows["outage"].tolist()
+    for machine, meant, place in zip(
+        board.machines, board.meant, placed.placing.window, strict=False
+    ):
+        if place >= 0 and meant is not None and names[place] != meant:
+            yield f"{machine} ({meant})"
 
 
 def _bound(placed: Placed, machine: str) -> str:

@@ -94,11 +94,19 @@ def _most_pressing_first(plans: Sequence[SitePlan]) -> pd.DataFrame:
 
 
 def _machine_by_machine(table: pd.DataFrame) -> Iterator[str]:
-    """Yield what must be known of each machine, and what to renew, as short lists."""
+    """Yield what must be known of each machine, and what to renew, as short lists.
+
+    What several accepted risks say alike is told once.
+    """
+    told = set()
     for row in table.to_dict("records"):
         said = [note for note in str(row["note"]).split("; ") if note != NONE]
         if row["renew"] != NONE:
             said.append(f"renew: {gathered(row['renew'].split('; '))}")
+        alike = (row["machine"], row["accepted risk"], *said)
+        if alike in told:
+            continue
+        told.add(alike)
         if said:
             risk = f" at {row['accepted risk']}" if row["accepted risk"] != NONE else ""
             yield f"{row['machine']}{risk}"
