@@ -124,6 +124,30 @@ def test_hours_part_the_openings_where_there_are_no_dates(drafted):
     assert len(later.rows["names"]) == 1
 
 
+def test_a_reading_without_a_date_joins_the_opening_of_its_hours(drafted):
+    rows = [
+        "M,IB brg,2010-01-01,,as-found,6,mil",
+        "M,IB brg,2010-01-02,1000,as-left,6,mil",
+        "M,IB brg,2014-01-01,9000,as-found,7,mil",
+    ]
+    assert drafted(*rows, "M,brg IB,,1010,as-found,7,mil").rows["names"] == []
+    assert len(drafted(*rows, "M,brg IB,,5000,as-found,7,mil").rows["names"]) == 1
+
+
+def test_a_side_is_a_place_only_where_the_name_says_so(drafted):
+    made = drafted(
+        "M,Steam valve stem,2020-01-01,,as-found,6,mil",
+        "M,Brg steam end,2020-01-01,,as-found,6,mil",
+        "M,OB brg,2020-01-01,,as-found,6,mil",
+    )
+    places = {row["clearance"]: row["location"] for row in made.rows["clearances"]}
+    assert places == {
+        "Steam valve stem": "",
+        "Brg steam end": "steam end",
+        "OB brg": "outboard",
+    }
+
+
 def test_a_stated_opening_joins_and_parts_whatever_the_dates(drafted):
     head = "machine,clearance,date,state,value,unit,opening"
     row = "M,{},{},as-found,6,mil,{}"

@@ -13,6 +13,7 @@ from trendwear.readings.draft_kinds import Kind, kind_named, kind_of, said_basis
 from trendwear.readings.draft_matching import Match, Spelling, Sureness
 from trendwear.readings.draft_words import worded
 from trendwear.readings.form import SHEETS, Holds
+from trendwear.wording import fold
 
 __all__ = ["NEEDED", "counted_rows", "months", "proposed_clearance", "usual"]
 
@@ -55,7 +56,7 @@ def proposed_clearance(
         "basis": basis,
         "moves": moves,
         "unit": unit,
-        "location": " ".join(sorted(words.sides)),
+        "location": _location(spelling.name, words.sides),
         "slot": next((number for what, number in words.numbers if what == "slot"), ""),
     }
     row |= {name: text for name, text in _carried(rows) if text}
@@ -68,6 +69,13 @@ def proposed_clearance(
     apart = [match.why] if match.why else []
     row["(why)"] = "; ".join(apart + _about_units(rows) + _by_words(spelling, said_kind))
     return row
+
+
+def _location(name: str, sides: frozenset[str]) -> str:
+    """Return the sides that a name says; "steam valve" says no steam end."""
+    says_end = "end" in fold(name).split()
+    ends = ("steam end", "exhaust end", "governor end", "coupling end")
+    return " ".join(sorted(side for side in sides if says_end or side not in ends))
 
 
 def _kind_sureness(said: str, kind: Kind | None) -> str:

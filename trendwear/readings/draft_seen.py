@@ -156,23 +156,27 @@ def _in_openings(rows: pd.DataFrame) -> pd.DataFrame:
     ranked = rows.assign(rank=rows["state"].map(order).fillna(1))
     ranked = ranked.sort_values(["machine_key", "date", "run_hours", "rank"], kind="stable")
     spells: list[str] = []
-    machine, first_day, first_hours, number = "", pd.NaT, float("nan"), 0
+    machine, first_day = "", pd.NaT
+    starts: list[tuple[float, str]] = []  # hours at which each opening of the machine began
     for row in ranked.itertuples(index=False):
         if row.machine_key != machine:
-            machine, first_day, first_hours = row.machine_key, pd.NaT, float("nan")
+            machine, first_day, starts = row.machine_key, pd.NaT, []
         dated = pd.notna(row.date)
         if row.state == "check":
             spells.append(f"check {row.date if dated else row.run_hours}")
             continue
-        near = (
-            (row.date - first_day).days <= _OPENING_DAYS
-            if dated and pd.notna(first_day)
-            else not dated and abs(row.run_hours - first_hours) <= _OPENING_HOURS
-        )
-        if not near:
-            number += 1
-            first_day, first_hours = row.date, row.run_hours
-        spells.append(str(number))
+        if dated:  # those without a date stand last
+            again = pd.notna(first_day) and (row.date - first_day).days <= _OPENING_DAYS
+            near = starts[-1][1] if again else None
+        else:
+            apart = (at for at in starts if abs(row.run_hours - at[0]) <= _OPENING_HOURS)
+            near = next(apart, (0.0, None))[1]
+        if near is None:
+            near, first_day = str(len(spells)), row.date
+            starts.append((row.run_hours, near))
+        elif pd.isna(starts[-1][0]) and dated:
+            starts[-1] = (row.run_hours, near)
+        spells.append(near)
     spell = pd.Series(spells, ranked.index, dtype="object")
     stated = fold_column(ranked["opening"]).astype("object")
     group = [ranked["machine_key"], spell]
