@@ -15,7 +15,7 @@ from typing import Final
 import pandas as pd
 
 from trendwear.bench.expected import PlannedWork
-from trendwear.bench.inspection import Inspection, inspection
+from trendwear.bench.inspection import Inspection, inspection, machine_with_positions
 from trendwear.errors import StoreBusy, StoreFull, StoreNotWritable
 from trendwear.fit.kept import KEPT_BY, NOTHING_KEPT, KeptFits, KeptText
 from trendwear.forecasting.limit_forecast import LimitForecast
@@ -247,14 +247,12 @@ def inspection_sheet(
     UnknownName
         The register does not have the machine, or gives it no positions.
     """
+    name = machine_with_positions(read_site(store), machine)
     told = look(store, as_of=as_of, progress=progress)
-    sheet = inspection(told, machine)
     accepted = accepted_risks(told, None)
     if len(accepted) > 1:
-        return sheet
-    return inspection(
-        told, machine, PlannedWork.out_of(plan_dates(told, accepted[0]), sheet.machine)
-    )
+        return inspection(told, name)
+    return inspection(told, name, PlannedWork.out_of(plan_dates(told, accepted[0]), name))
 
 
 def read_site(store: Path | str) -> SiteRecord:

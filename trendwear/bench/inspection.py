@@ -21,10 +21,10 @@ from trendwear.bench.record import (
 )
 from trendwear.bench.teardown import in_teardown_order
 from trendwear.errors import UnknownName
-from trendwear.forecasting.site import SiteForecast
+from trendwear.forecasting.site import SiteForecast, SiteRecord
 from trendwear.wording import fold
 
-__all__ = ["Inspection", "inspection"]
+__all__ = ["Inspection", "inspection", "machine_with_positions"]
 
 _MANY: Final = 12
 
@@ -78,13 +78,10 @@ def inspection(told: SiteForecast, machine: str, planned: PlannedWork | None = N
     UnknownName
         The register does not have the machine, or gives it no positions.
     """
+    name = machine_with_positions(told.site, machine)
     register = told.basis.register
-    rows = register[register["machine"].map(fold) == fold(machine)]
-    if rows.empty:
-        raise _not_there(told, machine)
+    rows = in_teardown_order(register[register["machine"] == name])
     planned = planned or nothing_planned()
-    rows = in_teardown_order(rows)
-    name = str(rows["machine"].iloc[0])
     facts = told.site.machines
     mine = facts[facts["machine"] == name].to_dict("records")
     return Inspection(
@@ -99,29 +96,40 @@ def inspection(told: SiteForecast, machine: str, planned: PlannedWork | None = N
     )
 
 
-def _not_there(told: SiteForecast, machine: str) -> UnknownName:
-    """Say that a machine is unknown or has no positions, and which names are near."""
-    described = {fold(name): str(name) for name in told.site.machines["machine"]}
+def machine_with_positions(site: SiteRecord, machine: str) -> str:
+    """Return the machine's name as the register spells it.
+
+    Raises
+    ------
+    UnknownName
+        The register does not have it, or gives it no positions; names that are near are told.
+    """
+    known = {fold(name): str(name) for name in site.register["machine"].unique()}
+    if fold(machine) in known:
+        return known[fold(machine)]
+    described = {fold(name): str(name) for name in site.machines["machine"]}
     if fold(machine) in described:
-        return UnknownName(
+        raise UnknownName(
             f"machine {described[fold(machine)]}",
             "the register gives it no positions, so there is nothing to measure",
             "Load a clearances sheet with a row for each of its positions.",
         )
-    known = {fold(name): str(name) for name in told.site.register["machine"].unique()}
     if not known:
-        return UnknownName(
+        raise UnknownName(
             f"machine {machine}", "the register is empty", "Load a clearances sheet first."
         )
-    near = [known[one] for one in get_close_matches(fold(machine), known, n=5, cutoff=0.5)]
+    raise UnknownName(
+        f"machine {machine}", "the register does not have it", _offered(fold(machine), known)
+    )
+
+
+def _offered(wanted: str, known: dict[str, str]) -> str:
+    near = [known[one] for one in get_close_matches(wanted, known, n=5, cutoff=0.5)]
+    if near:
+        return f"Near to it: {', '.join(near)}"
     names = list(known.values())
     more = f" and {len(names) - _MANY} more" if len(names) > _MANY else ""
-    offered = f"Near to it: {', '.join(near)}" if near else f"It has: {', '.join(names[:_MANY])}"
-    return UnknownName(
-        f"machine {machine}",
-        "the register does not have it",
-        offered + ("" if near else more),
-    )
+    return f"It has: {', '.join(names[:_MANY])}{more}"
 
 
 def _positions(told: SiteForecast, rows: pd.DataFrame) -> tuple[Position, ...]:

@@ -82,7 +82,8 @@ def _words(sheet: Inspection) -> list[str]:
     return [
         f"Readings to be expected on {sheet.as_of:%Y-%m-%d}, the error of measuring in them. "
         "Keep this page away from whoever measures: a reading that is known beforehand is soon "
-        "found.",
+        "found. Where several are read the one named counts; of more readings than before the "
+        "largest lies a little higher.",
         "Look again: of good readings fewer than 1 in 1000 falls beyond. Measure anew, by another "
         "hand or gauge, before the part goes back; write down what was read, not what was "
         "expected.",

@@ -75,7 +75,7 @@ def card(position: Position, *, recorded: bool) -> dict[str, Any]:
         "name": position.name,
         "facts": facts,
         "reading": reading,
-        "written_in": f"{dial}{reading} in {unit_label(position.unit)}",
+        "written_in": f"{dial}{reading} in {_unit(position)}",
         "places": [_place(place) for place in position.places],
         "sizes": list(position.sizes),
         "conditions": list(position.conditions),
@@ -109,7 +109,11 @@ def _supplier_text(part: Part) -> str:
 
 def _measured(position: Position) -> str:
     how = position.method or "method not stated"
-    return f"{position.basis}, in {unit_label(position.unit)}; {how}"
+    return f"{position.basis}, in {_unit(position)}; {how}"
+
+
+def _unit(position: Position) -> str:
+    return "inch" if position.unit == "in" else unit_label(position.unit)
 
 
 def _limit(bound: Bound, position: Position) -> list[str]:
