@@ -60,6 +60,18 @@ def test_what_was_written_and_what_it_was_read_as(take: Take, store: Path) -> No
     assert rows["at"].notna().all()
 
 
+def test_how_it_was_taken_and_its_note(take: Take, store: Path) -> None:
+    head = "machine,clearance,date,state,value,uncertainty,instrument,surface,temperature,note\n"
+    take(
+        clearances=REGISTER,
+        readings=head + "K-1,b,2014-05-01,check,7,±0.3,gauge 4,dry,20 C,cap [2] was tight",
+    )
+    [row] = told(store, "K-1").query("kind == 'reading'").to_dict("records")
+    assert row["what"] == (
+        "check, gauge 4, dry, 20 C, standard uncertainty 0.173205 mil, note: cap [2] was tight"
+    )
+
+
 def test_the_cell_of_a_workbook_is_shown(store: Path, tmp_path: Path) -> None:
     book = Workbook()
     sheet = book.active

@@ -14,6 +14,7 @@ from trendwear.store.shelves import PROVENANCE, shelf
 
 __all__ = ["length", "place", "read_as", "says", "size_read", "told_apart", "was"]
 
+_TAKEN: Final = ("method", "instrument", "surface", "temperature")
 _APART: Final = ("part", "plane", "angle", "repeat", "opening")
 _NOT_SAID: Final = ("machine", "clearance", "date", "by", "file", "unit", "unit_from", "written")
 _PLAIN: Final = ("what", "action", "description")
@@ -69,11 +70,14 @@ def size_read(row: Row) -> str:
 
 
 def told_apart(row: Row) -> str:
-    """Return the state of a reading or size with its part, place, opening, hours and method."""
+    """Return the state of a reading or size, what tells it from others, how it was taken, notes."""
     parts = [str(row["state"])]
     parts += [f"{name} {row[name]}" for name in _APART if isinstance(row.get(name), str)]
     parts += [f"{row['run_hours']:,.0f} h"] if pd.notna(row["run_hours"]) else []
-    parts += [str(row["method"])] if isinstance(row["method"], str) else []
+    parts += [str(row[name]) for name in _TAKEN if isinstance(row.get(name), str)]
+    stated = length(row["stated_mm"], row["unit"])
+    parts += [f"standard uncertainty {stated}"] if stated else []
+    parts += [f"note: {row['note']}"] if isinstance(row["note"], str) else []
     return ", ".join(parts)
 
 
