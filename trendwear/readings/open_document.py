@@ -24,10 +24,15 @@ _TELLING: Final = (
     b"-spanned=",
     b"annotation",
     b"table:visibility=",
-    b"number:text",
     b"percentage",
 )
 """What a document holds that says anything beside values; without any it is not parsed."""
+_SHOWN: Final = re.compile(
+    rb'value-type="float"[^>]*>\s*<text:p>(?:[^<]*[^0-9.,\s<-][^<]*)</text:p>'
+)
+"""A number with anything beside it."""
+_NUMBER: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_THOUSANDS: Final = (1_000, 1_000_000)
 _BEHIND: Final = re.compile(r"[^0-9]*[0-9][0-9.,\s]*(.*)", re.DOTALL)
 _MOST: Final = 1000
 """A hidden row or column that is repeated more often than this is the empty rest of a sheet."""
@@ -35,7 +40,7 @@ _MOST: Final = 1000
 
 def open_document_marks(xml: bytes) -> dict[str, Marks]:
     """Return what each sheet says of its cells, by the name of the sheet."""
-    if not any(sign in xml for sign in _TELLING):
+    if not any(sign in xml for sign in _TELLING) and not _SHOWN.search(xml):
         return {}
     tables = ElementTree.fromstring(xml).iter(f"{_TABLE}table")
     return {table.get(f"{_TABLE}name", ""): _marks(table) for table in tables}
@@ -83,6 +88,9 @@ def _shown(kind: str, cell: ElementTree.Element) -> Shown | None:
     if kind != "float":
         return None
     text = "".join("".join(p.itertext()) for p in cell.findall(f"{_TEXT}p"))
+    number, value = _NUMBER.fullmatch(text), float(cell.get(f"{_OFFICE}value", "0"))
+    if number and any(float(text) * many == value != 0 for many in _THOUSANDS):
+        return Shown(doubt=text)
     found = _BEHIND.fullmatch(text)
     return shown_behind(found[1]) if found and found[1].strip() else None
 

@@ -180,7 +180,7 @@ def _table_places(
         return start, Lines(values[0], values[-1]), signs
     row = shape.lines["state"][0]
     headings = dict.fromkeys(grid.text((row, column)).strip() for column in values)
-    return start, Lines(headings=tuple(headings)), signs
+    return start, Lines(headings=tuple(filter(None, headings))), signs
 
 
 def _totals(grid: Grid, shape: Shape) -> tuple[str, ...]:
