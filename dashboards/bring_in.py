@@ -22,7 +22,7 @@ SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet
 MEGABYTES = 200
 NOTES_SHOWN = 8
 LINES = 78  # pixels: three lines of text
-LONG = st.column_config.TextColumn(width="large")
+LONG = st.column_config.TextColumn(width=260)
 
 
 def refused(problem: TrendwearError) -> None:
@@ -59,7 +59,12 @@ def show(report: LoadReport) -> None:
     if len(faults):
         st.subheader("Refused")
         st.caption("Nothing of these goes in. Mend them in the sheet and bring it in again.")
-        st.dataframe(faults, hide_index=True, column_config={"reason": LONG, "write instead": LONG})
+        st.dataframe(
+            faults,
+            hide_index=True,
+            row_height=LINES,
+            column_config={"reason": LONG, "write instead": LONG},
+        )
         st.download_button(
             "Save the refused rows as CSV", refused_bytes(report), "refused.csv", "text/csv",
             on_click="ignore",
