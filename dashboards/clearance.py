@@ -141,6 +141,20 @@ def list_rows(trend: ClearanceTrend, unit: str) -> None:
                 st.dataframe(table, hide_index=True, column_config=COLUMNS)
 
 
+def offer_sheet(machine: str) -> None:
+    """Offer the sheet to take to the bench when the machine is opened."""
+    asked = source.Asked(st.session_state.as_of, st.session_state.horizon_hours, None)
+    st.download_button(
+        "Sheet for the bench (PDF)",
+        data=lambda: source.bench_sheet(asked, machine),
+        file_name=f"inspection-{machine}-{st.session_state.as_of:%Y-%m-%d}.pdf",
+        mime="application/pdf",
+        on_click="ignore",
+        help=f"Every position of {plain(machine)} in the order of teardown, to fill in by hand. "
+        "The readings to be expected stand on its last page, for the lead alone.",
+    )
+
+
 names = choose()
 trend = source.clearance_trend(names, st.session_state.as_of, st.session_state.horizon_hours)
 st.title(plain(f"{trend.machine}, {trend.clearance}"))
@@ -169,3 +183,4 @@ bullets(here_words(sat_here))
 warn(trend, unit)
 tell_whose(trend)
 list_rows(trend, unit)
+offer_sheet(trend.machine)

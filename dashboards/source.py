@@ -14,6 +14,8 @@ import pandas as pd
 import streamlit as st
 
 from trendwear import outlook
+from trendwear.bench.expected import PlannedWork
+from trendwear.bench.inspection import inspection
 from trendwear.dashboard_server import STORE_VARIABLE
 from trendwear.forecasting.family import FamilyView
 from trendwear.forecasting.limit_forecast import LimitForecast
@@ -27,6 +29,7 @@ from trendwear.planning.over_time import over_time as rising_chances
 from trendwear.planning.override import OpenMachine, open_at
 from trendwear.planning.plan import SitePlan, accepted_risks, plan_site
 from trendwear.planning.site_plan import Placed, place_site
+from trendwear.report.inspection.export import inspection_pdf
 from trendwear.report.limit_table import natural_key
 from trendwear.report.overhaul.export import plan_bytes
 from trendwear.report.overhaul.printed import printed_for
@@ -129,6 +132,13 @@ def plan_file(asked: Asked, suffix: str) -> bytes:
     made = plans(asked)
     site = placed(asked) if len(made) == 1 and not made[0].windows.empty else None
     return plan_bytes(made, suffix, site, printed_for(Path(f"plan{suffix}"), _told(asked), made))
+
+
+def bench_sheet(asked: Asked, machine: str) -> bytes:
+    """The sheet for the bench of one machine, as a PDF."""
+    made = plans(asked)
+    planned = PlannedWork.out_of(made[0], machine) if len(made) == 1 else None
+    return inspection_pdf(inspection(_told(asked), machine, planned))
 
 
 def site_forecast(asked: Asked) -> SiteForecast:

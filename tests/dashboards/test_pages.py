@@ -214,3 +214,10 @@ def test_an_empty_store_says_what_to_load(app, asked, monkeypatch):
     assert not app.exception
     assert "trendwear load PATH" in app.info[0].value
     assert not app.dataframe
+
+
+def test_the_sheet_for_the_bench_is_offered(app, asked):
+    page = clearance_page(app, machine="PT-101", clearance="gland ring 3")
+    assert not page.exception
+    labels = [button.label for button in page.get("download_button")]
+    assert labels == ["Sheet for the bench (PDF)"]
