@@ -67,7 +67,8 @@ def show(asked: source.Asked, plan: SitePlan) -> None:
                 st.button("Back to the plan", on_click=start_again)
     st.caption(
         "Choose another window for any machine on the left: it is judged as the plan is. Percent: "
-        "chance of a passed limit before the window. Moves live in this browser tab only."
+        "chance of a passed limit before the window; others: what is past today is not counted. "
+        "Moves live in this browser tab only."
     )
     with st.expander("How full the windows are, as planned"):
         st.dataframe(placing_table(placed), hide_index=True)

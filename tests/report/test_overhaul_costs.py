@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import io
 from typing import Any
@@ -102,6 +103,14 @@ def test_openings_in_words(priced: SitePlan) -> None:
     assert told.loc["Easter", "dearer than the cheapest by"] == "cheapest"
     assert told.loc["Autumn", "dearer than the cheapest by"] == "1,234"
     assert told.loc["Autumn", "why it cannot be opened in it"] == "it is for there"
+
+
+def test_openings_that_cost_alike_are_not_each_called_the_cheapest(priced: SitePlan) -> None:
+    """What is past its limit today costs the same in every window."""
+    openings = priced.costs.openings.assign(dearer_by=0.0)
+    costs = dataclasses.replace(priced.costs, openings=openings)
+    told = opening_costs_table(dataclasses.replace(priced, costs=costs), "M")
+    assert set(told["dearer than the cheapest by"]) == {"no difference"}
 
 
 def test_on_screen_in_markdown_and_in_the_workbook(priced: SitePlan) -> None:

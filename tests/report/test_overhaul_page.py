@@ -117,7 +117,7 @@ def test_for_a_machine_that_no_window_serves_in_time_all_are_too_late() -> None:
     ]
     told.overhaul.loc[told.overhaul["machine"] == "A", "past_today"] = "ring 1"
     cells = site_matrix(late, told, choice).set_index("machine").loc["A"]
-    assert cells["spring"] == "OPENED, too late others 2 %"
+    assert cells["spring"] == "OPENED, too late (others 2 %)"
 
 
 def test_who_is_opened_sooner_because_of_its_train_is_told_why() -> None:
@@ -141,7 +141,7 @@ def test_who_is_placed_elsewhere_than_its_orders_are_counted_for_is_named() -> N
     told = placed()
     board = dataclasses.replace(told.board, meant=("later", "autumn"))
     (word,) = (one for one in placing_words(dataclasses.replace(told, board=board)) if "own" in one)
-    assert "another than here for A (later): choose the window" in word
+    assert "another than here for A (later): choose the window under" in word
     assert not any("own window" in one for one in placing_words(told))
 
 

@@ -52,6 +52,8 @@ def test_the_chance_beside_an_accepted_risk_is_that_of_its_consequence() -> None
     mine |= {"nearest_of": "damage", "nearest_chance": 0.07}
     (event,) = events(mine, windows=(WINDOW,))
     assert "before it damage 7 %, any 15 %, 10 % accepted risk (damage)" in event["summary"]
+    (event,) = events({**mine, "chance_at_outage": 0.071}, windows=(WINDOW,))
+    assert "before it damage 7 %, 10 % accepted risk (damage)" in event["summary"]
 
 
 def test_what_may_be_needed_too_stands_beside_what_is_firm() -> None:

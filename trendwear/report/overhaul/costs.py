@@ -132,9 +132,17 @@ def _at(hours: float, cost: float) -> str:
     return hours_text(hours) if pd.isna(cost) else f"{hours_text(hours)} at {money_text(cost)}"
 
 
+def _dearer(by: float, least: int) -> str:
+    if by != 0:
+        return money_text(by)
+    return "cheapest" if least == 1 else "no difference"
+
+
 def opening_costs_table(plan: SitePlan, machine: str | None = None) -> pd.DataFrame:
     """Return the cost of ending the present run at each opening as text, in order of time."""
     table = _of(plan.costs.openings, machine)
+    # Several alike: what is past already costs the same in each, and none is to be preferred.
+    least = table.loc[table["dearer_by"] == 0, "machine"].value_counts()
     rows = [
         (
             row["machine"],
@@ -144,7 +152,7 @@ def opening_costs_table(plan: SitePlan, machine: str | None = None) -> pd.DataFr
             chance_text(row["chance_before"]),
             money_text(row["planned"]),
             money_text(row["expected_cost"]),
-            "cheapest" if row["dearer_by"] == 0 else money_text(row["dearer_by"]),
+            _dearer(row["dearer_by"], int(least.get(row["machine"], 0))),
             row["hindrance"] or "",
         )
         for row in table.to_dict("records")

@@ -52,7 +52,9 @@ def chance_beside_risk(row: dict[Any, Any], chance: str) -> str:
         Its column with the chance that some limit is passed.
     """
     any_limit, nearest = chance_text(row[chance]), _nearest(row)
-    return f"{nearest}, any {any_limit}" if nearest else any_limit
+    if not nearest or nearest.endswith(f" {any_limit}"):
+        return nearest or any_limit
+    return f"{nearest}, any {any_limit}"
 
 
 def _nearest(row: dict[Any, Any]) -> str:

@@ -49,7 +49,7 @@ def site_matrix(placed: Placed, plan: SitePlan, choice: Mapping[str, str]) -> pd
         row = {MACHINE: machine}
         for place, window in enumerate(board.windows["outage"]):
             chance, hindrance = chances.loc[(machine, window)]
-            cell = f"others {chance_text(chance)}" if machine in past else chance_text(chance)
+            cell = f"(others {chance_text(chance)})" if machine in past else chance_text(chance)
             late = number in board.overdue or not board.allowed[number, place]
             if choice.get(machine) == window:
                 cell = f"{_OPENED}, too late {cell}" if late else f"{_OPENED} {cell}"

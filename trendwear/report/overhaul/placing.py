@@ -74,8 +74,8 @@ def _words(placed: Placed) -> Iterator[str]:
     if elsewhere:
         yield (
             "Renewals and orders are counted for each machine's own window, which is another "
-            f"than here for {', '.join(elsewhere)}: choose the window on the page Overhaul to "
-            "see what it needs and by when."
+            f"than here for {', '.join(elsewhere)}: choose the window under Renew or leave on "
+            "the page Overhaul to see what it needs and by when."
         )
 
 
