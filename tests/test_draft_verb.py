@@ -149,3 +149,15 @@ def test_a_name_that_looks_like_a_formula_comes_back_as_it_is(tmp_path, sheets):
     book = tmp_path / "register.xlsx"
     run("draft", sheets, "--out", book, "--store", tmp_path / "s.duckdb")
     assert openpyxl.load_workbook(book)["clearances"]["B5"].data_type == "s"
+
+
+def test_a_renamed_machine_is_proposed_under_its_present_tag_alone(tmp_path, sheets):
+    sheets.write_text(READINGS.replace("P-1,Brg inbd", "OLD 1,Brg inbd"))
+    names = tmp_path / "names.csv"
+    names.write_text("machine,as_written,former_tag\nP-1,OLD 1,yes\n")
+    store, out = tmp_path / "s.duckdb", tmp_path / "register.xlsx"
+    done = run("draft", sheets, names, "--out", out, "--store", store)
+    assert "1 clearance of 1 machine; 1 spelling matched" in done.stdout
+    run("load", sheets, names, "--store", store)
+    done = run("draft", "--out", out, "--store", store)
+    assert "1 clearance of 1 machine; 1 spelling matched" in done.stdout

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
+
+import pandas as pd
 
 from trendwear.errors import OutputProblem, UsageProblem
 from trendwear.readings.draft import ASIDE_MEANINGS, Draft, draft
@@ -19,6 +21,8 @@ from trendwear.readings.template import Filled, book_bytes
 from trendwear.report.harmless import harmless
 from trendwear.report.save import save
 from trendwear.store.draft_sources import waiting_and_known
+from trendwear.store.tags import machine_keys, present_tags
+from trendwear.wording import fold_column
 
 __all__ = ["Drafted", "draft_bytes", "drafted", "write_draft"]
 
@@ -73,9 +77,35 @@ def drafted(
     """
     incoming = read_paths(list(paths), headings)
     waiting, known = waiting_and_known(store) if store else ({}, Known())
-    proposed = draft(seen((incoming.sheets, waiting), known))
+    names = _names(incoming.sheets, known.names)
+    sources = [_under_present_tags(sheets, names) for sheets in (incoming.sheets, waiting)]
+    proposed = draft(seen(sources, known))
     faults = incoming.faults.drop_duplicates(["file", "sheet", "row"])
     return Drafted(proposed, len(faults), (*incoming.notes, *proposed.notes))
+
+
+def _names(sheets: Mapping[str, pd.DataFrame], stored: pd.DataFrame) -> pd.DataFrame:
+    """Return what the ``names`` sheets of the files and of the store say, with their keys."""
+    columns = [*SHEETS["names"].names]
+    parts = [part.reindex(columns=columns) for part in (stored, sheets["names"]) if len(part)]
+    names = pd.concat(parts, ignore_index=True) if parts else sheets["names"][columns]
+    return names.assign(
+        until=pd.to_datetime(names["until"]),
+        machine_key=fold_column(names["machine"]),
+        as_written_key=fold_column(names["as_written"]),
+    )
+
+
+def _under_present_tags(
+    sheets: Mapping[str, pd.DataFrame], names: pd.DataFrame
+) -> dict[str, pd.DataFrame]:
+    """Return sheets in which a renamed machine bears the tag that it bears now."""
+    renamed = {}
+    for name in {"readings", "work"} & set(sheets):
+        rows = sheets[name]
+        keyed = rows.assign(machine_key=machine_keys(rows["machine"], rows["date"], names))
+        renamed[name] = rows.assign(machine=present_tags(keyed, names))
+    return {**sheets, **renamed}
 
 
 def draft_bytes(proposed: Draft) -> bytes:
