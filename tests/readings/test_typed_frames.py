@@ -28,6 +28,7 @@ CELLS = {
     Holds.HOURS: "~32000 ±3000",
     Holds.LENGTH: "6.5 mils",
     Holds.UNIT: "Thou",
+    Holds.TEMPERATURE: "68 deg. F",
 }
 READ = {
     Holds.TEXT: {"": "=a text, inert"},
@@ -49,6 +50,7 @@ READ = {
         "_written": "6.5 mils",
     },
     Holds.UNIT: {"": "mil"},
+    Holds.TEMPERATURE: {"": 68.0, "_unit": "°F"},
 }
 BLANK = {
     Holds.DATE: {"_spread_days": 0.0},
@@ -60,6 +62,7 @@ DTYPES = {
     Holds.COUNT: {"": "float64"},
     Holds.DATE: {"": "datetime64[us]", "_spread_days": "float64"},
     Holds.HOURS: {"": "float64", "_spread": "float64"},
+    Holds.TEMPERATURE: {"": "float64", "_unit": "object"},
     Holds.LENGTH: {
         "": "float64",
         "_unit": "object",

@@ -56,8 +56,7 @@ def read_temperature(text: str, decimal: Decimal = Decimal.POINT) -> Temperature
     scale = scale_named(found[3])
     if found[3].strip() and scale is None:
         return Refusal("its scale is not known here", "write it as 20 °C or 68 °F")
-    metric = Decimal.COMMA if decimal is Decimal.POINT and "," in found[2] and scale else decimal
-    number = read_decimal(found[2], metric)
+    number = read_decimal(found[2], decimal, scale)
     if isinstance(number, Refusal):
         return number
     value = float(number.value)
