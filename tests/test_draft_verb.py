@@ -161,3 +161,9 @@ def test_a_renamed_machine_is_proposed_under_its_present_tag_alone(tmp_path, she
     run("load", sheets, names, "--store", store)
     done = run("draft", "--out", out, "--store", store)
     assert "1 clearance of 1 machine; 1 spelling matched" in done.stdout
+
+
+def test_sheets_of_which_nothing_can_be_read_are_something_to_mend(tmp_path):
+    done = run("draft", tmp_path / "lost.csv", "--out", tmp_path / "r.xlsx")
+    assert done.exit_code == 1
+    assert "1 row or sheet could not be read" in done.stdout

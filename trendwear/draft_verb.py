@@ -44,7 +44,7 @@ def draft(
         typer.echo(note)
     if made.draft.is_empty:
         typer.echo("Nothing to propose: no readings were found whose position is not registered.")
-        return
+        raise typer.Exit(1 if made.refused else 0)
     places = write_draft(made.draft, out)
     rows, blank = made.draft.rows, made.draft.open_cells
     yours = sum(len(cells) for sheet in blank.values() for cells in sheet)
