@@ -203,7 +203,7 @@ def _leave_out(grid: Grid, start: CellPlace, layout: SheetLayout, table: BlockTa
         table.columns = tuple(kept)
     else:
         table.rows = tuple(kept)
-    _use_headings(grid, start, layout, table)
+    _use_headings(grid, table)
 
 
 def _repeats(grid: Grid, row: int, start: CellPlace, columns: tuple[int, ...]) -> bool:
@@ -220,19 +220,18 @@ def _repeats(grid: Grid, row: int, start: CellPlace, columns: tuple[int, ...]) -
     )
 
 
-def _use_headings(grid: Grid, start: CellPlace, layout: SheetLayout, table: BlockTable) -> None:
+def _use_headings(grid: Grid, table: BlockTable) -> None:
     """Count as understood the headings that stand in lines which tell something."""
-    for line in table.lines.values():
-        if line.row is None and line.place is not None:
-            above = [
-                p for p in grid.cells if p[1] == line.place and p[0] < min(table.rows, default=0)
-            ]
-            table.used.update(above[-1:])
-        elif line.row is not None:
-            left = [
-                p for p in grid.cells if p[0] == line.row and p[1] < min(table.columns, default=0)
-            ]
-            table.used.update(left[-1:])
-    for column in table.columns:
-        above = [p for p in grid.cells if p[1] == column and p[0] < min(table.rows, default=0)]
-        table.used.update(above[-1:])
+    first_row, first_column = min(table.rows, default=0), min(table.columns, default=0)
+    above: dict[int, CellPlace] = {}
+    left: dict[int, CellPlace] = {}
+    for place in grid.cells:  # from the top: the last one is the nearest
+        if place[0] < first_row:
+            above[place[1]] = place
+        if place[1] < first_column:
+            left[place[0]] = place
+    told = {line.place for line in table.lines.values() if line.row is None}
+    rows = {line.row for line in table.lines.values() if line.row is not None}
+    table.used.update(place for column, place in above.items() if column in told)
+    table.used.update(place for column, place in above.items() if column in table.columns)
+    table.used.update(place for row, place in left.items() if row in rows)

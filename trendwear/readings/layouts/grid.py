@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Final
 
 from trendwear.readings.cell_marks import Marks, Range
@@ -19,6 +19,7 @@ _MOST_MERGED: Final = 10_000
 """A merged range of more cells than this is a background, no heading."""
 
 
+@lru_cache(maxsize=65_536)
 def plain_label(text: str) -> str:
     """Return a label as it compares: without its colon, in one spelling.
 

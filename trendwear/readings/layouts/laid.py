@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from trendwear.lengths import unit_named
+from trendwear.readings.cell_marks import Range
 from trendwear.readings.cell_names import CellPlace, cell_name
 from trendwear.readings.faults import Refusal
 from trendwear.readings.layouts.block_table import BlockTable, block_table
@@ -120,6 +121,8 @@ def _take_block(block: Grid, top: int, layout: SheetLayout, hand: tuple[str, Lai
 
 def _over_several(block: Grid, at: CellPlace, table: BlockTable) -> bool:
     merged = block.range_of(at)
+    if merged == Range(*at, *at):
+        return False
     rows = sum(merged.top <= row <= merged.bottom for row in table.rows)
     return rows * sum(merged.left <= column <= merged.right for column in table.columns) > 1
 
@@ -142,8 +145,7 @@ def _agreed(
     one: dict[str, Source] = {}
     for name, sources in told.items():
         spoken = [source for source in sources if source[0].strip()] or sources[:1]
-        meant = {_meaning(text, name, layout) for text, _ in spoken}
-        if len(meant) > 1:
+        if len(spoken) > 1 and len({_meaning(text, name, layout) for text, _ in spoken}) > 1:
             said = " and ".join(f"{text!r} in {_named(place)}" for text, place in spoken)
             why = Refusal(f"the sheet says {said}", f"write one {name} for this reading")
             laid.refused.append((at, name, "", why))

@@ -32,6 +32,7 @@ __all__ = ["read_laid"]
 
 _READINGS: Final = SHEETS["readings"]
 _COUNTED: Final = (Holds.NUMBER, Holds.COUNT, Holds.HOURS)
+_COUNTED_NAMES: Final = {c.name for c in _READINGS.columns if c.holds in _COUNTED}
 _TWO_WAYS: Final = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
 _BEGINS: Final = re.compile(r"\s*[<>~±]?\s*[.,]?[0-9]")
 _NAMED: Final = 6
@@ -142,7 +143,7 @@ def _text(grid: Grid, row: LaidRow, name: str, given: tuple[Headings, Mapping[st
     text, place = row.told.get(name, ("", None))
     if not text.strip():
         return fixed.get(name, text)
-    counted = _READINGS.column(name).holds in _COUNTED
+    counted = name in _COUNTED_NAMES
     if counted and headings.decimal is Decimal.COMMA_STATED and place not in grid.marks.typed:
         return f"{text}0" if _TWO_WAYS.fullmatch(text) else text
     return text
@@ -158,7 +159,7 @@ def _marked(grid: Grid, row: LaidRow, headings: Headings, faults: _Faults) -> bo
         found = True
     if headings.decimal is None:
         for name, (text, place) in row.told.items():
-            if place in grid.marks.typed and _READINGS.column(name).holds in _COUNTED:
+            if place in grid.marks.typed and name in _COUNTED_NAMES:
                 faults.add(place, name, text, typed_as_text(text))
                 found = True
     return found
