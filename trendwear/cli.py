@@ -95,12 +95,15 @@ def load(
     """Bring readings into the store; refused rows are listed, good ones go in."""
     from trendwear.readings.headings import read_headings
     from trendwear.report.load_report import load_report_lines, write_refused
+    from trendwear.report.steps import steps_shown
     from trendwear.store import intake
 
     take = intake.preview if dry_run else intake.load
     mapped = read_headings(headings) if headings else None
     files = intake.TakenBackFiles.COME_IN if again else intake.TakenBackFiles.STAY_OUT
-    report = take(paths, store=store, headings=mapped, taken_back=files)
+    with steps_shown() as progress:
+        how = intake.Loading(files, progress)
+        report = take(paths, store=store, headings=mapped, how=how)
     for line in load_report_lines(report):
         typer.echo(line)
     if refused:

@@ -15,7 +15,7 @@ from trendwear.readings.loaded import LoadReport
 from trendwear.store import history
 from trendwear.store.corrections import amend
 from trendwear.store.database import reader
-from trendwear.store.intake import TakenBackFiles, load, preview
+from trendwear.store.intake import Loading, TakenBackFiles, load, preview
 from trendwear.store.loads import loads
 from trendwear.store.put_again import preview_undo_take_back, undo_take_back
 from trendwear.store.queries import query
@@ -315,8 +315,8 @@ class TestTheSameFileAgain:
         used = as_used(two)
         take_back(two, 2, ME)
         files = sorted((tmp_path / "two").iterdir())
-        tried = preview(files, store=two, taken_back=TakenBackFiles.COME_IN)
-        report = load(files, store=two, taken_back=TakenBackFiles.COME_IN)
+        tried = preview(files, store=two, how=Loading(TakenBackFiles.COME_IN))
+        report = load(files, store=two, how=Loading(TakenBackFiles.COME_IN))
         assert tried.notes == report.notes
         assert any("come in again with this load" in note for note in report.notes)
         again = as_used(two)

@@ -32,7 +32,9 @@ from typing import Final
 import pandas as pd
 
 from trendwear.errors import InputProblem
+from trendwear.progress import Progress, silent
 from trendwear.readings.columns import ASIDES
+from trendwear.readings.counted import counted
 from trendwear.readings.faults import Refusal, file_fault, gathered
 from trendwear.readings.files import SourceFile, fingerprint, found_files, is_workbook, tabs_of
 from trendwear.readings.form import SHEETS
@@ -67,7 +69,9 @@ class Incoming:
     """Files that were read, whatever became of their rows."""
 
 
-def read_paths(paths: Sequence[Path], headings: Headings | None = None) -> Incoming:
+def read_paths(
+    paths: Sequence[Path], headings: Headings | None = None, progress: Progress = silent
+) -> Incoming:
     """Read folders, workbooks and single files.
 
     A file or sheet that cannot be read is one fault; its neighbours are read.
@@ -79,9 +83,11 @@ def read_paths(paths: Sequence[Path], headings: Headings | None = None) -> Incom
         or a ``.csv`` or ``.parquet`` file.
     headings : Headings, optional
         How the site's own sheets differ from the form.
+    progress : callable, optional
+        Told how many rows of a sheet have been read.
     """
     found = found_files(paths)
-    gathering = _Gathering(headings or Headings(), notes=list(found.notes))
+    gathering = _Gathering(headings or Headings(), list(found.notes), progress)
     for problem in found.problems:
         gathering.fault((problem.where, None), problem)
     for path, named_itself in found.files:
@@ -95,6 +101,7 @@ class _Gathering:
 
     headings: Headings
     notes: list[str]
+    progress: Progress
     files: list[SourceFile] = field(default_factory=list)
     faults: list[pd.DataFrame] = field(default_factory=list)
     frames: dict[str, list[pd.DataFrame]] = field(default_factory=dict)
@@ -181,6 +188,7 @@ class _Gathering:
 
     def _take_tab(self, file: SourceFile, tab: Tab, sheet: str | None) -> bool:
         """Read one tab, as that sheet or as it is laid out; return whether it could be read."""
+        tab = counted(tab, file.name, self.progress)
         self.notes.extend(remark for remark in tab.remarks if remark not in self.notes)
         try:
             if sheet is None:

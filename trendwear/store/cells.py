@@ -28,6 +28,7 @@ _LENGTH_PARTS: Final = {
     "_plus_minus": "object",
     "_written": "object",
 }
+_BLANK: Final = ("object", "float64", "datetime64[us]")
 _DTYPE: Final = {
     Holds.NUMBER: "float64",
     Holds.COUNT: "float64",
@@ -57,15 +58,21 @@ def complete(rows: pd.DataFrame, sheet: Sheet) -> pd.DataFrame:
     Texts are plain objects with None where empty, whatever the file format gave.
     """
     cells = {}
+    blank = {dtype: pd.Series(None, rows.index, dtype="object").astype(dtype) for dtype in _BLANK}
     for column in sheet.all_columns:
         for name, dtype in read_columns(column).items():
-            cell = rows[name] if name in rows else pd.Series(None, rows.index, dtype="object")
-            if dtype == "object":
-                cell = cell.astype("object").where(cell.notna(), None)
-            cells[name] = cell.astype(dtype)
+            cell = rows[name] if name in rows else blank[dtype]
+            cells[name] = _text(cell) if dtype == "object" else cell.astype(dtype)
     for name in (*PROVENANCE, "waiting"):
-        cells[name] = rows[name] if name in rows else pd.Series(np.nan, rows.index)
+        cells[name] = rows[name] if name in rows else blank["float64"]
     return pd.DataFrame(cells, index=rows.index)
+
+
+def _text(cells: pd.Series) -> pd.Series:
+    """Return texts with None where empty: the same cells where they are that already."""
+    texts = cells.astype("object")
+    empty = set(map(type, texts.to_numpy()[texts.isna()]))
+    return texts if empty <= {type(None)} else texts.where(texts.notna(), None)
 
 
 def length_units(rows: pd.DataFrame, column: str, *others: pd.Series) -> pd.Series:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import duckdb
 import pandas as pd
@@ -11,6 +12,9 @@ from trendwear.store.queries import query
 from trendwear.store.shelves import REGISTERS, Shelf, as_stored, shelf
 
 __all__ = ["Entries"]
+
+_ROWS_AT_ONCE: Final = 50_000
+"""So many rows stand in memory a second time, as the store takes them."""
 
 
 class Entries:
@@ -40,10 +44,13 @@ class Entries:
         """Return what is stored of a sheet under these keys."""
         return self._with("incoming", pd.DataFrame({"key": keys}), f"same_key_{sheet}").df()
 
-    def add(self, sheet: str, rows: pd.DataFrame) -> None:
-        """Add rows; register rows keep the ``place`` they bring along."""
-        if rows.empty:
-            return
+    def add(self, sheet: str, rows: pd.DataFrame, columns: Sequence[str] | None = None) -> None:
+        """Add rows, of all columns or these; register rows keep the ``place`` they bring along."""
+        for start in range(0, len(rows), _ROWS_AT_ONCE):
+            some = rows.iloc[start : start + _ROWS_AT_ONCE]
+            self._add(sheet, some[list(columns)] if columns else some)
+
+    def _add(self, sheet: str, rows: pd.DataFrame) -> None:
         numbered = rows.assign(entry=self.numbers(sheet, len(rows)), loaded_by=self.load)
         if sheet in REGISTERS:
             place = numbered["place"] if "place" in numbered else numbered["entry"]

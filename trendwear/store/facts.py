@@ -51,8 +51,8 @@ def take_facts(rows: pd.DataFrame, sheet: str, entries: Entries, ledger: Ledger)
             sheet,
             entries,
         )
-    fresh = good[~known]
-    entries.add(sheet, fresh[[*_own_columns(books, fresh), "key", *PROVENANCE]])
+    fresh = good[~known] if known.any() else good
+    entries.add(sheet, fresh, [*_own_columns(books, fresh), "key", *PROVENANCE])
     ledger.count(sheet, "added", len(fresh))
     ledger.count(sheet, "filled", int(filling.sum()))
     ledger.count(sheet, "unchanged", int((~filling).sum()))

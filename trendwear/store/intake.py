@@ -3,18 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from typing import Final
 
+from trendwear.progress import Progress, silent
 from trendwear.readings.headings import Headings
 from trendwear.readings.loaded import LoadReport
 from trendwear.readings.sheet import read_paths
 from trendwear.store.database import rehearsal, writer
 from trendwear.store.left_out import TakenBackFiles, without_taken_back
 from trendwear.store.one_load import take_in
+from trendwear.store.same_again import large_files, same_again
 
-__all__ = ["TakenBackFiles", "load", "preview"]
+__all__ = ["Loading", "TakenBackFiles", "load", "preview"]
+
+
+@dataclass(frozen=True)
+class Loading:
+    """How a load goes about it."""
+
+    taken_back: TakenBackFiles = TakenBackFiles.STAY_OUT
+    """What becomes of the very files of a load that was taken back."""
+    progress: Progress = silent
+    """Told how far it is."""
+
+
+USUAL: Final = Loading()
 
 
 def load(
@@ -23,7 +39,7 @@ def load(
     store: Path | str,
     headings: Headings | None = None,
     loaded_at: datetime | None = None,
-    taken_back: TakenBackFiles = TakenBackFiles.STAY_OUT,
+    how: Loading = USUAL,
 ) -> LoadReport:
     """Read files, workbooks or folders and take their rows into the store.
 
@@ -37,8 +53,8 @@ def load(
         A site's own headings.
     loaded_at
         The time written beside the rows; the clock's where none is given.
-    taken_back
-        What becomes of files of a load that was taken back.
+    how
+        What becomes of files of a load that was taken back, and who is told how far it is.
 
     Returns
     -------
@@ -52,10 +68,13 @@ def load(
     StoreProblem
         The store cannot be written.
     """
-    incoming = read_paths(_as_paths(paths), headings)
+    given = _as_paths(paths)
+    if headings is None and (report := _known(given, store)):
+        return report
+    incoming = read_paths(given, headings, how.progress)
     with writer(store) as connection:
-        incoming = without_taken_back(connection, incoming, taken_back)
-        return take_in(connection, incoming, Path(store), loaded_at)
+        incoming = without_taken_back(connection, incoming, how.taken_back)
+        return take_in(connection, incoming, Path(store), loaded_at, how.progress)
 
 
 def preview(
@@ -64,14 +83,26 @@ def preview(
     store: Path | str,
     headings: Headings | None = None,
     loaded_at: datetime | None = None,
-    taken_back: TakenBackFiles = TakenBackFiles.STAY_OUT,
+    how: Loading = USUAL,
 ) -> LoadReport:
     """Return what `load` would report, and store nothing."""
-    incoming = read_paths(_as_paths(paths), headings)
+    given = _as_paths(paths)
+    if headings is None and (report := _known(given, store)):
+        return replace(report, rehearsed=True)
+    incoming = read_paths(given, headings, how.progress)
     with rehearsal(store) as connection:
-        incoming = without_taken_back(connection, incoming, taken_back)
-        report = take_in(connection, incoming, Path(store), loaded_at)
+        incoming = without_taken_back(connection, incoming, how.taken_back)
+        report = take_in(connection, incoming, Path(store), loaded_at, how.progress)
     return replace(report, rehearsed=True)
+
+
+def _known(paths: list[Path], store: Path | str) -> LoadReport | None:
+    """Return the report of large files that are just as the last load took them in."""
+    files = large_files(paths) if Path(store).exists() else ()
+    if not files:
+        return None
+    with writer(store) as connection:
+        return same_again(connection, files, Path(store))
 
 
 def _as_paths(paths: Sequence[Path | str] | Path | str) -> list[Path]:

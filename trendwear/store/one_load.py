@@ -16,6 +16,7 @@ import duckdb
 import pandas as pd
 
 import trendwear
+from trendwear.progress import Progress, silent
 from trendwear.readings.form import SHEETS
 from trendwear.readings.loaded import LoadReport
 from trendwear.store import look_again, record
@@ -59,6 +60,7 @@ def take_in(
     incoming: Incoming,
     store: Path,
     loaded_at: datetime | None = None,
+    progress: Progress = silent,
 ) -> LoadReport:
     """Take the rows of one load into an open store, within its transaction.
 
@@ -72,15 +74,20 @@ def take_in(
         Where the store is, for the report.
     loaded_at
         The time of the load; the clock's where none is given.
+    progress
+        Told what is being done.
     """
     number = record.next_load(connection)
     when = record.time_of_load(connection, loaded_at)
     entries, ledger = Entries(connection, number), Ledger()
     sheets = with_waiting(incoming.sheets, entries)
+    progress("taking in the register", 0, 0)
     _take_registers(sheets, entries, ledger)
+    progress("taking in readings", 0, 0)
     _take_readings(sheets, entries, ledger)
     _take_facts(sheets, entries, ledger, when.normalize())
     stored = sum(c.added + c.filled + c.replaced for c in ledger.counts.values())
+    progress("looking again", 0, 0)
     moved = settle(entries, ledger)
     look_again.after_load(entries, ledger)
     note_not_computed(connection, ledger)
@@ -167,7 +174,7 @@ def _take_readings(sheets: Sheets, entries: Entries, ledger: Ledger) -> None:
     if "readings" not in sheets:
         return
     register = read_register(entries)
-    rows = refuse_partners(sheets["readings"], ledger)
+    rows = refuse_partners(sheets.pop("readings"), ledger)
     rows = _of_known(rows, "readings", register, (entries, ledger))
     rows = readings_as_kept(rows, register, ledger)
     look_again.at_readings(rows, register, ledger)
@@ -188,7 +195,7 @@ def _take_facts(sheets: Sheets, entries: Entries, ledger: Ledger, today: pd.Time
     for name in FACTS:
         if name not in sheets:
             continue
-        rows = sheets[name]
+        rows = sheets.pop(name)
         if name != "readings":
             rows = _of_known(rows, name, register, (entries, ledger))
             if name == "work":

@@ -28,10 +28,12 @@ _BLANK: Final = re.compile(
 def with_waiting(sheets: dict[str, pd.DataFrame], entries: Entries) -> dict[str, pd.DataFrame]:
     """Return the rows of each sheet that has any, after those that wait from earlier loads.
 
-    Waiting rows carry their entry in the column ``waiting``.
+    Waiting rows carry their entry in the column ``waiting``.  The rows are taken out of
+    ``sheets``: there may be too many of them to be held twice.
     """
     kept = entries.connection.execute(query("all_waiting")).df()
-    together = {name: complete(rows, SHEETS[name]) for name, rows in sheets.items() if len(rows)}
+    filled = [name for name, rows in sheets.items() if len(rows)]
+    together = {name: complete(sheets.pop(name), SHEETS[name]) for name in filled}
     for name, rows in kept.groupby("kept_in"):
         sheet = SHEETS[str(name)]
         again = _from_json(rows, sheet)
