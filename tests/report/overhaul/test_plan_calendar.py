@@ -43,7 +43,7 @@ def test_with_a_window_all_its_days() -> None:
     (event,) = events(mine, windows=({**WINDOW, "machine": "T-2"}, WINDOW))
     assert days(event) == (dt.date(2027, 5, 1), dt.date(2027, 5, 9))
     assert "in Off-season 2027" in event["summary"]
-    assert "chance of a passed limit before it 6 %" in event["summary"]
+    assert "chance of a passed limit before it: 6 %" in event["summary"]
     assert "10 % accepted risk (damage)" in event["summary"]
 
 
@@ -51,9 +51,9 @@ def test_the_chance_beside_an_accepted_risk_is_that_of_its_consequence() -> None
     mine = {**FOUND, "outage": "Off-season 2027", "chance_at_outage": 0.15, "risk_of": "damage"}
     mine |= {"nearest_of": "damage", "nearest_chance": 0.07}
     (event,) = events(mine, windows=(WINDOW,))
-    assert "before it damage 7 %, any 15 %, 10 % accepted risk (damage)" in event["summary"]
+    assert "before it: damage 7 %, any 15 %, 10 % accepted risk (damage)" in event["summary"]
     (event,) = events({**mine, "chance_at_outage": 0.071}, windows=(WINDOW,))
-    assert "before it damage 7 %, 10 % accepted risk (damage)" in event["summary"]
+    assert "before it: damage 7 %, 10 % accepted risk (damage)" in event["summary"]
 
 
 def test_what_may_be_needed_too_stands_beside_what_is_firm() -> None:

@@ -107,7 +107,7 @@ def _overhaul_days(
         window = windows.loc[(machine, row["outage"])]
         chance = chance_beside_risk(row, "chance_at_outage")
         title = (
-            f"Overhaul {machine} in {row['outage']}: chance of a passed limit before it {chance}"
+            f"Overhaul {machine} in {row['outage']}: chance of a passed limit before it: {chance}"
         )
         return f"{title}, {accepted}", window["start"].date(), window["end"].date()
     day = _last_day(row).date()
