@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import pandas as pd
 
@@ -14,6 +14,14 @@ from trendwear.store.shelves import FACTS, REGISTERS, shelf
 from trendwear.store.tags import former_tags, machine_keys, present_tags, tags_of
 
 __all__ = ["retag"]
+
+_QUERIES: Final = {
+    "readings": ("tags_of_readings", "under_tags_readings", "retag_readings"),
+    "work": ("tags_of_work", "under_tags_work", "retag_work"),
+    "events": ("tags_of_events", "under_tags_events", "retag_events"),
+    "run_log": ("tags_of_run_log", "under_tags_run_log", "retag_run_log"),
+}
+"""Of each sheet: its tags, the rows under some of them, and the change of their keys."""
 
 
 def retag(entries: Entries, ledger: Ledger) -> None:
@@ -41,14 +49,15 @@ def retag(entries: Entries, ledger: Ledger) -> None:
 
 def _facts(sheet: str, names: pd.DataFrame, entries: Entries, ledger: Ledger) -> pd.DataFrame:
     """Give rows of one sheet the key of the machine that their tag means."""
-    spelt = entries.connection.execute(query(f"tags_of_{sheet}")).df()
+    spelt_by, under, change = _QUERIES[sheet]
+    spelt = entries.connection.execute(query(spelt_by)).df()
     meant = machine_keys(spelt["machine"], None, names)
     dated = set(tags_of(names)["tag"])
     asked = spelt[(meant != spelt["machine_key"]) | spelt["machine_key"].isin(dated)]
     if asked.empty:
         return asked.assign(new=None, entry=0)
     entries.connection.register("asked", asked)
-    rows = entries.connection.execute(query(f"under_tags_{sheet}")).df()
+    rows = entries.connection.execute(query(under)).df()
     rows = rows.assign(new=machine_keys(rows["machine"], rows["date"], names))
     rows = rows[rows["new"] != rows["machine_key"]]
     rest = [key[len(old) :] for key, old in zip(rows["key"], rows["machine_key"], strict=True)]
@@ -63,7 +72,7 @@ def _facts(sheet: str, names: pd.DataFrame, entries: Entries, ledger: Ledger) ->
     rows = rows[~twice]
     if len(rows):
         texts = {"new": "string", "new_key": "string"}
-        entries.insert(f"retag_{sheet}", rows[["entry", "new", "new_key"]].astype(texts))
+        entries.insert(change, rows[["entry", "new", "new_key"]].astype(texts))
     return rows
 
 
