@@ -36,6 +36,7 @@ _READING: Final[dict[tuple[str, ...], str]] = {
     ("bore", "journal"): "clearance",
     ("toward", "away"): "float",
 }
+_TO_FILL_IN: Final = "____________  on  ____________"
 _DIAL: Final = "rotor pushed; "
 
 
@@ -68,7 +69,7 @@ def card(position: Position, *, recorded: bool) -> dict[str, Any]:
         ["measured", _measured(position)],
         ["design", range_text(*position.design_mm, position)],
         *[["limit", _limit(bound, position)] for bound in position.bounds],
-        ["last left", _last(position.last, position) if recorded else ""],
+        ["last left", _last(position.last, position) if recorded else _TO_FILL_IN],
     ]
     return {
         "number": str(position.number),
