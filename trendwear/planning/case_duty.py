@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 from trendwear import tables
 from trendwear.errors import TrendwearError, UnknownName, UsageProblem
 from trendwear.forecasting.clock import DAYS_A_MONTH
-from trendwear.segments.running_hours import Duty, duty_of
 from trendwear.forecasting.site import SiteForecast
 from trendwear.planning.case_changes import HOURS_A_DAY, OtherDuty
 from trendwear.planning.windows import ahead_of, planned_hours
 from trendwear.segments.hour_line import dates_of
+from trendwear.segments.running_hours import Duty, duty_of
 from trendwear.tables import DUTY_PLAN
 from trendwear.wording import fold
 
