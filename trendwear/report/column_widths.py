@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 import pandas as pd
@@ -12,6 +13,9 @@ _BETWEEN: Final = 3
 """Columns of text that the space around a cell takes."""
 _COMFORT: Final = 12
 """So much beyond its longest word reads well; more goes to the column with the most to say."""
+_AT_BLANKS: Final = re.compile(" ")
+_AT_UNITS_TOO: Final = re.compile(r" (?!(?:mm|mil|um|µm|in|h|d|%)(?:[^a-z]|$))")
+"""Blanks between words; one between a number and its unit parts nothing."""
 
 
 def column_widths(frame: pd.DataFrame, room: int) -> list[int | None]:
@@ -28,7 +32,9 @@ def column_widths(frame: pd.DataFrame, room: int) -> list[int | None]:
     """
     cells = [[str(name), *map(str, frame[name])] for name in frame.columns]
     whole = [max(map(len, column)) for column in cells]
-    words = [max(len(word) for cell in column for word in cell.split(" ")) for column in cells]
+    words = _longest(cells, _AT_UNITS_TOO)
+    if room < _BETWEEN * len(cells) + sum(words):
+        words = _longest(cells, _AT_BLANKS)
     left = room - _BETWEEN * len(cells) - sum(words)
     more = [all_ - word for word, all_ in zip(words, whole, strict=True)]
     if left < 0 or sum(more) <= left:
@@ -38,3 +44,7 @@ def column_widths(frame: pd.DataFrame, room: int) -> list[int | None]:
         share[more.index(max(more))] += left - sum(share)
         left = sum(share)
     return [word + one * left // sum(share) for word, one in zip(words, share, strict=True)]
+
+
+def _longest(cells: list[list[str]], parts: re.Pattern[str]) -> list[int]:
+    return [max(len(word) for cell in column for word in parts.split(cell)) for column in cells]
