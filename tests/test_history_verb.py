@@ -51,7 +51,8 @@ def test_a_long_history_is_readable_at_a_hundred_columns(run: Callable[..., Resu
     assert max(map(len, lines)) <= 100
     whole = " ".join(done.output.split())
     assert "limit 12 mil, limit source maintenance manual of the compressor, 4th edition" in whole
-    assert "2019-05-01 as-found, 232,000 h: '8.9' read as 8.9 mil diametral" in whole
+    assert "2019-05-01 as-found, 232,000 h, note: =HYPERLINK" in whole
+    assert "'8.9' read as 8.9 mil diametral" in whole
     assert "readings.csv, row 31; load 2 of" in whole
     assert "2019-05-01 run hours 232,000 (run_log.csv, row 3; load 2 of" in whole
 

@@ -9,7 +9,7 @@ from typing import Final
 import pandas as pd
 
 from trendwear.lengths import MM_PER_UNIT
-from trendwear.store.limit_status import PROPOSED
+from trendwear.store.limit_status import ACCEPTED, PROPOSED
 from trendwear.store.shelves import PROVENANCE, shelf
 
 __all__ = ["length", "place", "read_as", "says", "size_read", "told_apart", "was"]
@@ -110,6 +110,8 @@ def _cells(row: Row, sheet: str) -> dict[str, str]:
     ]
     columns.sort(key=lambda column: not column.startswith("limit"))
     told = {column: _cell(row.get(column), column, row) for column in columns}
+    if told.get("limit_status") == ACCEPTED:  # as every limit that counts
+        told["limit_status"] = ""
     if told.get("limit_status") == PROPOSED:
         told["limit_mm"] += " (proposed: counts as none)"
     return told
