@@ -24,9 +24,7 @@ DIMENSION_SHEETS: Final = (
             Column("date", Holds.DATE, "the day it was measured"),
             Column("run_hours", Holds.HOURS, "hour meter"),
             Column("state", _W, "when in the opening it was measured", STATES),
-            Column(
-                "opening", _N, "its name; blank: partners of one day belong together"
-            ),
+            Column("opening", _N, "its name; blank: partners of one day belong together"),
             Column("part", _W, "what was measured", PARTNERS),
             Column("plane", _N, "plane in which it was measured"),
             Column("angle", _N, "angle or clock position"),
