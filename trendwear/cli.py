@@ -17,25 +17,25 @@ from typing import Annotated
 
 import typer
 
-from trendwear import (
-    __version__,
-    case_verb,
-    cold_clearance_verb,
-    correction_verbs,
-    defer_verb,
-    draft_verb,
-    history_verb,
-    issue_verbs,
-    layout_verb,
-    part_verbs,
-    plan_verb,
-    proposal_verb,
-    sheet_verb,
-    template_verb,
-)
+from trendwear import __version__
 from trendwear.errors import OutputProblem, TrendwearError, UsageProblem
 from trendwear.report.pdf.paper import Paper
-from trendwear.verb_options import (
+from trendwear.verbs import (
+    case,
+    cold_clearance,
+    compare,
+    corrections,
+    defer,
+    draft,
+    history,
+    layout,
+    parts,
+    plan,
+    propose_limits,
+    sheet,
+    template,
+)
+from trendwear.verbs.options import (
     DEFAULT_STORE,
     AsOfOption,
     PaperOption,
@@ -178,23 +178,23 @@ def hindcast(
     typer.echo(f"{len(told.found)} as-found readings of {told.openings} openings written to {out}")
 
 
-app.command()(history_verb.history)
-app.command()(template_verb.template)
-app.command()(layout_verb.layout)
-app.command()(draft_verb.draft)
-app.command()(plan_verb.plan)
-app.command()(defer_verb.defer)
-app.command()(sheet_verb.sheet)
-app.command()(issue_verbs.compare)
-app.command()(part_verbs.part)
-app.command()(part_verbs.parts)
-app.command(epilog=case_verb.EXAMPLE)(case_verb.case)
-app.command()(correction_verbs.exclude)
-app.command()(correction_verbs.amend)
-app.command()(correction_verbs.accept_event)
-app.command()(correction_verbs.take_back)
-app.command()(proposal_verb.propose_limits)
-app.command()(cold_clearance_verb.cold_clearance)
+app.command()(history.history)
+app.command()(template.template)
+app.command()(layout.layout)
+app.command()(draft.draft)
+app.command()(plan.plan)
+app.command()(defer.defer)
+app.command()(sheet.sheet)
+app.command()(compare.compare)
+app.command()(parts.part)
+app.command()(parts.parts)
+app.command(epilog=case.EXAMPLE)(case.case)
+app.command()(corrections.exclude)
+app.command()(corrections.amend)
+app.command()(corrections.accept_event)
+app.command()(corrections.take_back)
+app.command()(propose_limits.propose_limits)
+app.command()(cold_clearance.cold_clearance)
 
 
 @app.command()

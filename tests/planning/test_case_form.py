@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from trendwear.case_verb import EXAMPLE
 from trendwear.errors import InputProblem, UsageProblem
 from trendwear.planning.case_changes import (
     CancelledWindow,
@@ -23,6 +22,7 @@ from trendwear.planning.case_changes import (
 from trendwear.planning.case_file import read_case
 from trendwear.planning.case_form import case_from, case_written
 from trendwear.planning.cases import Case
+from trendwear.verbs.case import EXAMPLE
 
 WRITTEN = """
 name = "  All sorts "

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from trendwear.errors import UsageProblem
-from trendwear.verb_options import DEFAULT_STORE, StoreOption
+from trendwear.verbs.options import DEFAULT_STORE, StoreOption
 
 __all__ = ["draft"]
 

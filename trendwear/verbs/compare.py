@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from trendwear.report.pdf.paper import Paper
-from trendwear.verb_options import (
+from trendwear.verbs.options import (
     DEFAULT_STORE,
     AsOfOption,
     PaperOption,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from trendwear.errors import UsageProblem
-from trendwear.verb_options import (
+from trendwear.verbs.options import (
     DEFAULT_STORE,
     AsOfOption,
     StoreOption,

@@ -10,7 +10,7 @@ import typer
 
 from trendwear.errors import UsageProblem
 from trendwear.report.pdf.paper import Paper
-from trendwear.verb_options import (
+from trendwear.verbs.options import (
     DEFAULT_STORE,
     AsOfOption,
     PaperOption,

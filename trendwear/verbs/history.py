@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from trendwear.errors import UnknownName, UsageProblem
-from trendwear.verb_options import DEFAULT_STORE, StoreOption, terminal_width
+from trendwear.verbs.options import DEFAULT_STORE, StoreOption, terminal_width
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from trendwear.verb_options import (
+from trendwear.verbs.options import (
     DEFAULT_STORE,
     AsOfOption,
     StoreOption,

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from trendwear.report.pdf.paper import Paper
-from trendwear.verb_options import DEFAULT_STORE, AsOfOption, PaperOption, StoreOption, day_asked
+from trendwear.verbs.options import DEFAULT_STORE, AsOfOption, PaperOption, StoreOption, day_asked
 
 __all__ = ["sheet"]
 

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from trendwear.errors import UsageProblem
-from trendwear.verb_options import DEFAULT_STORE, StoreOption, terminal_width
+from trendwear.verbs.options import DEFAULT_STORE, StoreOption, terminal_width
 
 __all__ = ["accept_event", "amend", "exclude", "take_back"]
 

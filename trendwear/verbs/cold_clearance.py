@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from trendwear.verb_options import DEFAULT_STORE, StoreOption, terminal_width
+from trendwear.verbs.options import DEFAULT_STORE, StoreOption, terminal_width
 
 __all__ = ["cold_clearance"]
 

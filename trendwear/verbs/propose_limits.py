@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from trendwear.errors import UnknownName
-from trendwear.verb_options import DEFAULT_STORE, StoreOption, terminal_width
+from trendwear.verbs.options import DEFAULT_STORE, StoreOption, terminal_width
 
 __all__ = ["propose_limits"]
 
