@@ -70,7 +70,7 @@ class TestExcluded:
         assert run("exclude", *which, str(store), *by, "--undo").exit_code == 0
         pd.testing.assert_frame_equal(forecast(store), before)
         told = run("history", "M", "a", "--store", str(store)).output
-        for word in ("excluded by J. Fitter: wrong feeler", "undone (excluded on"):
+        for word in ("excluded (0.38) by J. Fitter: wrong feeler", "undone (excluded on"):
             assert word in told
 
     def test_it_is_drawn_with_who_and_why(self, stored: Stored) -> None:

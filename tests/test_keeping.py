@@ -189,7 +189,7 @@ def shut(store: Path) -> Iterator[Path]:
     for gate in store.parent.glob("*.gate"):
         gate.unlink()
     place = store.parent
-    for parent in (place, place.parent, place.parent.parent):
+    for parent in (place, *place.parents[:3]):
         parent.chmod(parent.stat().st_mode | stat.S_IXOTH | stat.S_IROTH)
     store.chmod(0o444)
     yield store

@@ -132,8 +132,8 @@ def test_a_reading_shows_where_it_came_from(page):
     expect(marks.first).to_be_visible()
     labels = [mark.get_attribute("aria-label") or "" for mark in marks.all()]
     readings = [label for label in labels if "source: " in label]
-    assert len(readings) == 9
-    assert any("T-101.xlsx, readings, row 7" in label for label in readings)
+    assert len(readings) == 11
+    assert any("T-101.xlsx, readings, F7" in label for label in readings)
     marks.nth(labels.index(readings[0])).hover(force=True)
     tip = page.locator("#vg-tooltip-element.visible")
     expect(tip).to_contain_text("as written")

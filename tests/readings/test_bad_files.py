@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -122,8 +123,8 @@ def as_anybody() -> Iterator[None]:
 @pytest.fixture
 def locked(tmp_path: Path, write: Write) -> list[Path]:
     """A file and a folder that nobody may read."""
-    for folder in (tmp_path, tmp_path.parent, tmp_path.parent.parent):
-        folder.chmod(0o755)
+    for folder in (tmp_path, *tmp_path.parents[:3]):
+        folder.chmod(folder.stat().st_mode | stat.S_IXOTH | stat.S_IROTH)
     path = write("readings.csv", f"{HEADINGS}\n{ROW}\n")
     path.chmod(0)
     folder = tmp_path / "locked"
@@ -134,7 +135,7 @@ def locked(tmp_path: Path, write: Write) -> list[Path]:
 @pytest.mark.unprivileged
 def test_files_one_may_not_read(locked: list[Path], as_anybody: None) -> None:
     incoming = read_paths(locked)
-    assert incoming.faults[["file", "reason"]].values.tolist() == [
+    assert sorted(incoming.faults[["file", "reason"]].values.tolist()) == [
         ["locked", "it may not be read"],
         ["readings.csv", "it may not be read"],
     ]

@@ -333,7 +333,7 @@ def shut_folder(tmp_path: Path) -> Iterator[Path]:
         gate.unlink()
     store.chmod(0o444)
     place.chmod(0o555)
-    for parent in (tmp_path, tmp_path.parent, tmp_path.parent.parent):
+    for parent in (tmp_path, *tmp_path.parents[:3]):
         parent.chmod(parent.stat().st_mode | stat.S_IXOTH | stat.S_IROTH)
     yield store
     place.chmod(0o755)

@@ -209,4 +209,3 @@ def test_a_journal_and_its_bore_are_one_diametral_clearance(take: Take, stored: 
     (kept,) = stored("readings").itertuples()
     assert (kept.basis, kept.written) == ("diametral", written)
     assert kept.value_mm == pytest.approx(6.5 * MIL)
-    assert kept.half_width_mm == pytest.approx(0.05 * MIL)
